@@ -1,0 +1,61 @@
+"""The hard rules of a fortnight and the parts of its cost: names and exact definitions, no code.
+
+Definitions that both the solver and the checker build on (each by code of its own):
+
+stay      minutes of a visit = up + sum of the jobs' work_min + sum of the jobs' orders' pack_min + down (+ break_min if
+          that sum is more than break_after_min), rounded up to whole slots. up/down come from Turbine.access[day]; for an
+          order that opens climbing, from Order.access. The stay lies in one day: start >= 0, start + slots <= Day.slots.
+chance    share of members in which, for every job's order, every slot of the stay is workable.
+hop       minutes between two places = hop_fixed_min + ceil(60 * distance_km / speed_kmh), 0 between a turbine and itself.
+          Base to turbine likewise with base_x_km/base_y_km. Hops are rounded up to whole slots wherever slots are compared.
+team      people who share a vehicle on a day. Visits of one day with the same people are one team's route, in start order.
+away      a team is away from its first start minus the hop from base until its last end plus the hop back to base.
+break     a team that is away longer than break_after_min needs break_min in which it neither works, climbs nor drives: gaps
+          between visits beyond the hop (minutes), or a break built into a stay (see `stay`).
+counting  `fit` person on a day: day in fit_days, not a learner, has a shift that day.
+"""
+
+from __future__ import annotations
+
+RULES: dict[str, str] = {
+    "known": "every order, turbine, person, vehicle and day named in the plan exists; no job is planned twice",
+    "complete": "an order is planned with all visits of one mode, in order, or is left out and listed",
+    "team size": "at least min_team and at least the mode's team of fit people; everybody in the team is fit or a learner",
+    "certificate": "everybody in the team has every base certificate on the day (day in fit_days)",
+    "rescue": "at least rescue_pair people of the team are rescue-capable on the day",
+    "skill": "for each need of each job, enough fit people of the team hold the skill at the level on the day",
+    "one team": "a person is in one team a day; a team's visits do not overlap and leave the hop between them",
+    "vehicle": "each team has one vehicle, no vehicle serves two teams a day, seats are enough",
+    "shift": "the time away lies inside the shift of everybody in the team",
+    "break": "a team away longer than break_after_min has its break",
+    "rest": "between two days away a person has rest_min (minutes, from the days' real start times)",
+    "weekly hours": "time away per person and week (minutes) is at most week_left_min of that week, else week_max_min",
+    "stay": "the visit is as long as the definition of stay says, and lies inside its day",
+    "window": "chance of the stay is at least the asked confidence; the chance stated is the recomputed one",
+    "day allowed": "the visit's day is one of the order's days",
+    "access": "nobody climbs where access is none, save for an order that opens climbing",
+    "climbs": "visits a person makes on a day: at most climbs_a_day; by ladder at most ladder_climbs_a_day",
+    "one team per turbine": "stays on the same turbine do not overlap (jobs that ride along are one visit)",
+    "isolation": "a visit that stops other turbines does not overlap a visit on any of those",
+    "equipment": "visits that use a piece of equipment at the same time: at most its capacity, on its days",
+    "sequence": "visits of an order lie on different days in order, within max_gap_days; `after` orders are finished first",
+    "most stopped": "turbines of a site stopped at the same time: at most max_stopped of the site",
+    "pin": "pinned visits stand where they are pinned",
+    "together": "pairs that must not work together never do; pairs that must are in one team when both are out",
+    "value": "the plan's parts are the recomputed parts",
+}
+
+PARTS: dict[str, str] = {
+    "lost energy": "sum over visits and turbines in the orders' stops (each turbine once per visit): stop_mwh * price over the "
+    "slots of the stay; plus, for stopped_between orders, the order's own turbine from the end of a visit to the start of the "
+    "next one (columns between, and night_mwh * night_cents for each night between)",
+    "lateness": "late_cost per day that the last visit lies after due_day (due_day below 0 counts from there)",
+    "left out": "left_out_cost of every order left out",
+    "likely aborts": "(1 - chance) * abort_per_person * people of the visit",
+    "travel": "travel_per_person_min * minutes of the hops of a team's route (base, visits, base) * people of the team",
+    "teams": "team_day for each team and day",
+    "overtime": "overtime_per_person_min * minutes away after regular_end, for each person",
+    "equipment": "day_cost for each piece of equipment and day on which a visit uses it",
+    "change": "change_cost of each published visit that is left out or stands on another day or slot",
+}
+"""Each part is rounded to whole cents once, after summing over the whole plan."""
