@@ -13,6 +13,14 @@ away      a team is away from its first start minus the hop from base until its 
 break     a team that is away longer than break_after_min needs break_min in which it neither works, climbs nor drives: gaps
           between visits beyond the hop (minutes), or a break built into a stay (see `stay`).
 counting  `fit` person on a day: day in fit_days, not a learner, has a shift that day.
+people    a team may hold more people than a visit asks for; each of them costs travel, overtime and abort shares, and climbs.
+slots     shift: first start - hop in whole slots >= Shift.start, last end + hop in whole slots <= Shift.end. Travel, overtime,
+          breaks, rest and weekly hours count plain minutes (hop minutes not rounded up to slots).
+gap       a break lies in one gap: start of the next visit - end of this one - hop >= break_min (minutes).
+days      sequence and lateness count day indexes: max_gap_days 1 means the next day at the latest.
+after     an order with `after` is planned only if those are planned and end before it starts (same day: end slot <= start slot).
+alone     an order that opens climbing rides along with no other order.
+stopped   "most stopped" counts the turbines in the stops of the stays that run in a slot, each turbine once.
 """
 
 from __future__ import annotations
