@@ -1,0 +1,19 @@
+#!/usr/bin/env python
+"""Lull's command line: `python manage.py help` lists what it can do."""
+
+from __future__ import annotations
+
+import os
+import sys
+
+
+def main() -> None:
+    """Run one command."""
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "planner.project.settings")
+    from django.core.management import execute_from_command_line
+
+    execute_from_command_line(sys.argv)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,10 @@
+from __future__ import annotations
+
+from django.apps import AppConfig
+
+
+class PlannerConfig(AppConfig):
+    """What stands, what it needs, who can do it, what falls due."""
+
+    name = "planner"
+    verbose_name = "Register"

@@ -1,0 +1,59 @@
+"""The register: what stands, what it needs, who can do it."""
+
+from planner.models.calendars import Closure, Equipment, EquipmentBooking, Part, PartDelivery, Vehicle
+from planner.models.intervals import CounterReading, Interval, WorkDone
+from planner.models.people import (
+    Absence,
+    Certificate,
+    CertificateKind,
+    HeldSkill,
+    Membership,
+    ShiftPattern,
+    Skill,
+    Technician,
+)
+from planner.models.procedures import (
+    Limit,
+    LimitSet,
+    Procedure,
+    ProcedureEquipment,
+    ProcedurePart,
+    ProcedureSkill,
+    Step,
+)
+from planner.models.sites import Base, RuleSet, Site
+from planner.models.turbines import Component, ComponentKind, Turbine, TurbineType
+
+__all__ = [
+    "Absence",
+    "Base",
+    "Certificate",
+    "CertificateKind",
+    "Closure",
+    "Component",
+    "ComponentKind",
+    "CounterReading",
+    "Equipment",
+    "EquipmentBooking",
+    "HeldSkill",
+    "Interval",
+    "Limit",
+    "LimitSet",
+    "Membership",
+    "Part",
+    "PartDelivery",
+    "Procedure",
+    "ProcedureEquipment",
+    "ProcedurePart",
+    "ProcedureSkill",
+    "RuleSet",
+    "ShiftPattern",
+    "Site",
+    "Skill",
+    "Step",
+    "Technician",
+    "Turbine",
+    "TurbineType",
+    "Vehicle",
+    "WorkDone",
+]

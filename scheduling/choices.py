@@ -1,0 +1,54 @@
+"""Named values of weather, runs and plans, with named groups."""
+
+from __future__ import annotations
+
+from django.db import models
+
+
+class SeriesKind(models.TextChoices):
+    """What a stored series is."""
+
+    FORECAST = "forecast", "forecast"
+    OBSERVED = "observed", "observed"
+    PAST = "past years", "past years (reanalysis or mast)"
+
+
+class RunKind(models.TextChoices):
+    """What a run solves."""
+
+    FORTNIGHT = "fortnight", "fortnight"
+    YEAR = "year", "year"
+
+
+class RunState(models.TextChoices):
+    """Where a run is."""
+
+    QUEUED = "queued", "queued"
+    SOLVING = "solving", "solving"
+    DONE = "done", "done"
+    STOPPED = "stopped", "stopped by the user"
+    INFEASIBLE = "infeasible", "infeasible"
+    FAILED = "failed", "failed"
+    LOST = "lost", "worker lost"
+
+
+OPEN = (RunState.QUEUED, RunState.SOLVING)
+"""Still to come."""
+USABLE = (RunState.DONE, RunState.STOPPED)
+"""Ended with a result that may be published after its check."""
+
+
+class PlanState(models.TextChoices):
+    """A plan's life: published plans are never edited, only replaced."""
+
+    DRAFT = "draft", "draft"
+    PUBLISHED = "published", "published"
+    SUPERSEDED = "superseded", "superseded"
+
+
+class Verdict(models.TextChoices):
+    """What the morning says to a team."""
+
+    GO = "go", "go"
+    WAIT = "wait", "wait"
+    NO_GO = "no-go", "no-go"

@@ -1,0 +1,57 @@
+"""One solve: everything needed to replay it, and what came of it."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+from planner.models.sites import Base
+from scheduling.choices import OPEN, RunKind, RunState
+
+
+class Run(models.Model):
+    """A solve of one base's sites. The worker that holds it writes `beat_at`; a run whose beat stops is taken up again.
+
+    `attempt` is part of the claim: a worker writes only while its attempt is the row's.
+    """
+
+    base = models.ForeignKey(Base, on_delete=models.PROTECT, related_name="runs")
+    kind = models.CharField(max_length=10, choices=RunKind.choices)
+    state = models.CharField(max_length=12, choices=RunState.choices, default=RunState.QUEUED)
+    first_day = models.DateField()
+    days = models.PositiveSmallIntegerField()
+    problem = models.JSONField()
+    params = models.JSONField(default=dict)
+    seed = models.PositiveIntegerField(default=1)
+    versions = models.JSONField(default=dict, blank=True)
+    status = models.CharField(max_length=20, blank=True, help_text="The solver's own word.")
+    text = models.TextField(blank=True, help_text="What happened, in a sentence.")
+    value = models.FloatField(null=True, blank=True, help_text="In the base's currency.")
+    bound = models.FloatField(null=True, blank=True)
+    gap = models.FloatField(null=True, blank=True)
+    seconds = models.FloatField(null=True, blank=True)
+    trace = models.JSONField(default=list, blank=True, help_text="[seconds, value, bound] of each improvement.")
+    best = models.JSONField(null=True, blank=True, help_text="The best plan so far, kept when stopped or lost.")
+    error = models.TextField(blank=True)
+    attempt = models.PositiveSmallIntegerField(default=0)
+    stop_asked = models.BooleanField(default=False)
+    asked_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+")
+    asked_at = models.DateTimeField(auto_now_add=True)
+    started_at = models.DateTimeField(null=True, blank=True)
+    beat_at = models.DateTimeField(null=True, blank=True)
+    ended_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-asked_at", "-id"]
+        indexes = [
+            models.Index(fields=["beat_at"], name="run_open_beat", condition=Q(state__in=["queued", "solving"])),
+        ]
+
+    def __str__(self) -> str:
+        return f"run {self.pk} ({self.kind} from {self.first_day})"
+
+    @property
+    def is_open(self) -> bool:
+        """Still to come."""
+        return self.state in OPEN

@@ -1,0 +1,10 @@
+from __future__ import annotations
+
+from django.apps import AppConfig
+
+
+class WorkordersConfig(AppConfig):
+    """An order's life, from raised to accepted."""
+
+    name = "workorders"
+    verbose_name = "Orders"
