@@ -147,6 +147,13 @@ def test_fixed_limits_stay_on_their_grid(at: float, due: date | None, next_limit
     assert found.due == day(175 + int((next_limit - at) / rate))
 
 
+@pytest.mark.parametrize(("at", "next_limit"), [(440.0, 500.0), (450.0, 4500.0)])
+def test_shortly_before_the_first_limit_means_a_tenth_of_the_first_step(at: float, next_limit: float) -> None:
+    row = Done(day(22), counter=at)
+    found = look(service(fixed=True, first_every=500.0), 22, history=(row,))
+    assert found.due == day(22 + int((next_limit - at) / (at / 22)))
+
+
 def test_projection_ends_at_a_turbines_life() -> None:
     found = look(service(), 300, (300, 0.001))
     assert found.due == day(300 + 30 * 365)
