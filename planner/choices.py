@@ -61,14 +61,14 @@ class StepKind(models.TextChoices):
 
 
 class Quantity(models.TextChoices):
-    """What a limit is about."""
+    """What a limit is about; the names are the weather core's, in its units: m/s, degC, m."""
 
     WIND = "wind", "wind (mean)"
     GUST = "gust", "gust"
     TEMPERATURE = "temperature", "temperature"
-    LIGHTNING = "lightning", "lightning distance"
+    LIGHTNING = "lightning_distance", "lightning distance"
     VISIBILITY = "visibility", "visibility"
-    WAVE = "wave", "wave height"
+    WAVE = "wave_height", "wave height"
 
 
 class Comparison(models.TextChoices):

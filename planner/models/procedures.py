@@ -31,10 +31,10 @@ class LimitSet(Record):
 
 
 class Limit(Record):
-    """One limit of a set, in SI units (m/s, degrees Celsius, km, m), with its height and averaging."""
+    """One limit of a set (m/s, degrees Celsius, metres of sight, of distance to lightning, of wave), with height and averaging."""
 
     limit_set = models.ForeignKey(LimitSet, on_delete=models.CASCADE, related_name="limits")
-    quantity = models.CharField(max_length=12, choices=Quantity.choices)
+    quantity = models.CharField(max_length=20, choices=Quantity.choices)
     comparison = models.CharField(max_length=2, choices=Comparison.choices, default=Comparison.AT_MOST)
     value = models.FloatField()
     at_hub = models.BooleanField(default=True)

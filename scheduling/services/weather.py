@@ -1,0 +1,122 @@
+"""Taking weather in. The only writer of WeatherSet."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.db import IntegrityError, transaction
+
+from planner.errors import PlannerError
+from planner.models import Site
+from scheduling.choices import SeriesKind
+from scheduling.models import WeatherFeed, WeatherSet
+from scheduling.weather.archive import pack_series
+from scheduling.weather.readers import Reading, read
+from scheduling.weather.recipe import RecipeIncomplete, recipe_from_json
+from scheduling.weather.series import Series
+
+
+@dataclass(frozen=True)
+class WeatherImport:
+    """What an import did. `created` is False when the same content was there already."""
+
+    weather_set: WeatherSet
+    report: dict[str, Any]
+    created: bool
+
+
+def weather_import(
+    *,
+    site: Site,
+    kind: str,
+    content: bytes,
+    recipe: dict[str, Any],
+    issued_at: datetime | None = None,
+    feed: WeatherFeed | None = None,
+) -> WeatherImport:
+    """Read a file by its recipe and store its series; all of it or nothing.
+
+    Raises PlannerError with one sentence when the recipe leaves something open or the file does not fit it.
+    """
+    reading = weather_read(content=content, recipe=recipe)
+    report = reading.report.to_json()
+    stored, created = weather_store(
+        site=site, kind=kind, series=reading.series, issued_at=issued_at, feed=feed, report=report, recipe=recipe
+    )
+    return WeatherImport(stored, report, created)
+
+
+def weather_read(*, content: bytes, recipe: dict[str, Any]) -> Reading:
+    """Read a file without storing it."""
+    try:
+        return read(content, recipe_from_json(recipe))
+    except RecipeIncomplete as error:
+        ask = [{"field": one.field, "text": one.text, "choices": list(one.choices)} for one in error.ask]
+        raise PlannerError(str(error), field="recipe", extra={"ask": ask}) from error
+    except ValueError as error:
+        raise PlannerError(str(error), field="content") from error
+
+
+def weather_store(
+    *,
+    site: Site,
+    kind: str,
+    series: tuple[Series, ...],
+    issued_at: datetime | None = None,
+    feed: WeatherFeed | None = None,
+    report: dict[str, Any] | None = None,
+    recipe: dict[str, Any] | None = None,
+) -> tuple[WeatherSet, bool]:
+    """Store series of one grid. The same content a second time gives the row that is there."""
+    _check(kind, series, issued_at)
+    data, about = pack_series(series)
+    first = series[0]
+    digest = _digest(data, about, first, issued_at)
+    row = WeatherSet(
+        site=site,
+        feed=feed,
+        kind=kind,
+        issued_at=issued_at,
+        starts_at=first.start,
+        ends_at=first.end,
+        step_min=first.step_min,
+        about={"series": about, "report": report or {}, "recipe": recipe or {}},
+        data=data,
+        digest=digest,
+    )
+    there = WeatherSet.objects.filter(site=site, kind=kind, digest=digest).first()
+    if there is not None:
+        return there, False
+    try:
+        with transaction.atomic():
+            row.save()
+    except IntegrityError:
+        # Somebody stored the same file at the same moment; theirs is as good as ours.
+        return WeatherSet.objects.get(site=site, kind=kind, digest=digest), False
+    return row, True
+
+
+def _check(kind: str, series: tuple[Series, ...], issued_at: datetime | None) -> None:
+    if kind not in SeriesKind.values:
+        raise PlannerError(f"{kind!r} is not known: give one of {', '.join(SeriesKind.values)}.", field="kind")
+    if not any(one.variable == "wind" for one in series):
+        raise PlannerError("There is no wind in it: name one column as wind in the recipe.", field="recipe")
+    if kind != SeriesKind.FORECAST:
+        return
+    if issued_at is None:
+        raise PlannerError("A forecast needs its issue time, with its offset from UTC.", field="issued_at")
+    if issued_at.tzinfo is None:
+        raise PlannerError("The issue time has no offset: write it as 2026-03-01T06:00:00Z.", field="issued_at")
+    if issued_at > series[0].end:
+        raise PlannerError("The issue time lies after the last value: it forecasts nothing.", field="issued_at")
+    if issued_at < series[0].start - timedelta(days=7):
+        raise PlannerError("The issue time lies more than a week before the first value: check both.", field="issued_at")
+
+
+def _digest(data: bytes, about: list[dict[str, Any]], first: Series, issued_at: datetime | None) -> str:
+    grid = [first.start.isoformat(), first.step_min, issued_at.isoformat() if issued_at else ""]
+    return hashlib.sha256(data + json.dumps([about, grid], sort_keys=True).encode()).hexdigest()
