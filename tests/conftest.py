@@ -1,0 +1,83 @@
+"""What every test may ask for: the tiny farm, a frozen now, and the standing users."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+from pathlib import Path
+
+import pytest
+import time_machine
+from django.conf import settings
+from django.contrib.auth.models import User
+from django.db import connection, connections
+
+from tests import farm as rows
+
+
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    """Tests that need a server say so by a mark; without it they are skipped with the reason."""
+    if item.get_closest_marker("postgres") and connection.vendor != "postgresql":
+        pytest.skip("needs PostgreSQL: set DATABASE_URL")
+    if item.get_closest_marker("redis") and not settings.REDIS_URL:
+        pytest.skip("needs Redis: set REDIS_URL")
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """SQLite in a file, as in real use: in memory, threads would share one lock and wait for nothing."""
+    if connection.vendor == "sqlite":
+        folder: Path = tmp_path_factory.mktemp("database")
+        connections["default"].settings_dict["TEST"]["NAME"] = str(folder / "test.sqlite3")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def quick_passwords() -> None:
+    """Hashing passwords well takes a tenth of a second each; tests need no strength."""
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+@pytest.fixture
+def now() -> Iterator[datetime]:
+    """Wednesday 10 June 2026, 06:00 UTC, and the clock stands still."""
+    with time_machine.travel(rows.NOW, tick=False):
+        yield rows.NOW
+
+
+@pytest.fixture
+def farm(db: None, now: datetime) -> rows.Farm:
+    """The tiny farm of tests/farm.py; its clock stands still."""
+    return rows.build_farm()
+
+
+@pytest.fixture
+def planner_user(farm: rows.Farm) -> User:
+    """Planner at HILL."""
+    return rows.build_user("planner", "planner", farm.hill)
+
+
+@pytest.fixture
+def lead_user(farm: rows.Farm) -> User:
+    """Lead technician at HILL."""
+    return rows.build_user("lead", "lead", farm.hill)
+
+
+@pytest.fixture
+def technician_user(farm: rows.Farm) -> User:
+    """Technician at HILL: Ada."""
+    user = rows.build_user("technician", "technician", farm.hill)
+    farm.people["Ada"].user = user
+    farm.people["Ada"].save(update_fields=["user"])
+    return user
+
+
+@pytest.fixture
+def viewer_user(farm: rows.Farm) -> User:
+    """Viewer at HILL."""
+    return rows.build_user("viewer", "viewer", farm.hill)
+
+
+@pytest.fixture
+def stranger(farm: rows.Farm) -> User:
+    """Planner at PLAIN, nobody at HILL."""
+    return rows.build_user("stranger", "planner", farm.plain)
