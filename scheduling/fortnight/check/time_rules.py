@@ -51,12 +51,16 @@ def rest(view: View) -> Iterator[Violation]:
     """Between two days away: rest_min by the real clock."""
     asked = view.problem.rules.rest_min
     for person, routes in _days_away(view).items():
-        for a, b in pairwise(routes):
-            between = view.problem.days[b.day].start_min + b.leaves_min - view.problem.days[a.day].start_min - a.returns_min
-            if a.day != b.day and between < asked:
-                date = view.problem.days[b.day].date
+        by_day: dict[int, list[Route]] = defaultdict(list)
+        for route in routes:
+            by_day[route.day].append(route)
+        for (day_a, before), (day_b, after) in pairwise(sorted(by_day.items())):
+            returns = view.problem.days[day_a].start_min + max(route.returns_min for route in before)
+            between = view.problem.days[day_b].start_min + min(route.leaves_min for route in after) - returns
+            if between < asked:
+                date = view.problem.days[day_b].date
                 text = f"{view.people[person].name} rests {between} min before {date}, {asked} are asked for"
-                yield Violation("rest", text, b.orders, (person,), b.day, asked - between)
+                yield Violation("rest", text, after[0].orders, (person,), day_b, asked - between)
 
 
 def weekly_hours(view: View) -> Iterator[Violation]:
