@@ -1,0 +1,32 @@
+"""One way for services to check a row before it is written."""
+
+from __future__ import annotations
+
+from typing import TypeVar
+
+from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
+from django.db.models import Model
+
+from planner.errors import PlannerError
+
+Row = TypeVar("Row", bound=Model)
+
+
+def checked(row: Row) -> Row:
+    """The row itself, if it keeps every rule that forms check too (fields, clean(), constraints).
+
+    Raises PlannerError with the first broken rule: its field (empty for a rule over several) and its sentence, and in
+    extra["fields"] all of them, field -> sentences.
+    """
+    try:
+        row.full_clean()
+    except ValidationError as error:
+        raise refused(error) from error
+    return row
+
+
+def refused(error: ValidationError) -> PlannerError:
+    """A form's error in the shape of services."""
+    fields = {"" if name == NON_FIELD_ERRORS else name: texts for name, texts in error.message_dict.items()}
+    field, texts = next(iter(fields.items()))
+    return PlannerError(f"{field}: {texts[0]}" if field else texts[0], field=field, extra={"fields": fields})
