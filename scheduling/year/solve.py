@@ -1,0 +1,148 @@
+"""Lay a round: first plans by rule of thumb, then the mixed-integer program, then the plan read back and priced again."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from importlib.metadata import version
+
+from scheduling.year.board import first_plans
+from scheduling.year.check import check
+from scheduling.year.explain import clashing_pins, result_text, warnings_of
+from scheduling.year.mip import INF, Outcome, run
+from scheduling.year.model import Model
+from scheduling.year.money import finished_plan
+from scheduling.year.plan import Plan, Result
+from scheduling.year.problem import Problem
+from scheduling.year.tables import Tables, tables
+
+Progress = Callable[[float, int, float], None]
+"""Called with (seconds, value of the best round so far, proven bound), both in cents."""
+
+
+@dataclass(frozen=True)
+class Params:
+    """How long and how far to solve. `gap` is the relative gap at which to stop."""
+
+    time_limit_s: float = 20.0
+    gap: float = 0.001
+    threads: int = 2
+    seed: int = 1
+
+    def __post_init__(self) -> None:
+        if not self.time_limit_s > 0 or not self.gap >= 0 or not self.threads >= 1 or not self.seed >= 0:
+            raise ValueError("params: time_limit_s must be above 0, gap and seed 0 or more, threads 1 or more")
+
+
+def solve(
+    problem: Problem,
+    params: Params | None = None,
+    *,
+    hint: Plan | None = None,
+    progress: Progress | None = None,
+    should_stop: Callable[[], bool] | None = None,
+) -> Result:
+    """Lay the items of `problem` into weeks at the least cost (parts and rules in rules.py).
+
+    hint         a round to start from (for example the last issue); used if it still keeps the rules and is cheapest
+    progress     told of the best value and the bound about five times a second
+    should_stop  asked as often; True ends the solve with the best round so far
+
+    Never raises for a hard case: infeasible, stopped and out of time are results with a text.
+    """
+    return _Solve(problem, params or Params(), hint, progress, should_stop).result()
+
+
+class _Solve:
+    def __init__(
+        self,
+        problem: Problem,
+        params: Params,
+        hint: Plan | None,
+        progress: Progress | None,
+        should_stop: Callable[[], bool] | None,
+    ) -> None:
+        self.began = time.perf_counter()
+        self.params = params
+        self.progress, self.should_stop = progress, should_stop
+        self.t: Tables = tables(problem)
+        self.best: Plan | None = None
+        self.bound = -INF
+        self.trace: list[tuple[float, int, float]] = []
+        self._hint = hint
+
+    @property
+    def seconds(self) -> float:
+        return time.perf_counter() - self.began
+
+    def result(self) -> Result:
+        if not self.t.problem.items:
+            return self._finish("empty")
+        for plan in (*first_plans(self.t), *self._usable_hint()):
+            self._offer(plan)
+        model = Model(self.t).build()
+        outcome = run(
+            model.mip,
+            seconds=max(0.05, self.params.time_limit_s - self.seconds),
+            gap=self.params.gap,
+            threads=self.params.threads,
+            seed=self.params.seed,
+            start=model.start(self.best) if self.best is not None else {},
+            watch=self._watch,
+        )
+        return self._finish(self._read(model, outcome))
+
+    def _usable_hint(self) -> list[Plan]:
+        """The hint priced for this problem, if it still keeps every rule."""
+        if self._hint is None or any(v.rule == "known" for v in check(self.t.problem, self._hint)):
+            return []
+        placed = {self.t.index[p.item]: p for p in self._hint.placements}
+        plan = finished_plan(self.t, placed, self._hint.left_out)
+        return [] if check(self.t.problem, plan) else [plan]
+
+    def _offer(self, plan: Plan) -> None:
+        if self.best is None or plan.value < self.best.value:
+            self.best = plan
+
+    def _watch(self, value: float, bound: float) -> bool:
+        """Note how far the solve is; True asks to stop."""
+        self.bound = max(self.bound, bound) if abs(bound) < 1e30 else self.bound
+        if self.best is not None:
+            best = min(self.best.value, round(value)) if abs(value) < 1e30 else self.best.value
+            point = (round(self.seconds, 2), best, self.bound)
+            if not self.trace or self.trace[-1][1:] != point[1:]:
+                self.trace.append(point)
+            if self.progress is not None:
+                self.progress(*point)
+        return self.should_stop is not None and self.should_stop()
+
+    def _read(self, model: Model, outcome: Outcome) -> str:
+        """Take over plan and bound; gives the status."""
+        self.bound = max(self.bound, outcome.bound)
+        if outcome.ended == "infeasible":
+            return "infeasible"
+        if outcome.values is not None:
+            self._offer(finished_plan(self.t, *model.read(outcome.values)))
+        if self.best is None:
+            return "stopped" if outcome.ended == "stopped" else "out of time"
+        if outcome.ended == "optimal":
+            return "optimal" if self.best.value - self.bound <= 1e-6 * abs(self.best.value) + 5.0 else "gap reached"
+        return "stopped" if outcome.ended == "stopped" else "out of time"
+
+    def _finish(self, status: str) -> Result:
+        problem = self.t.problem
+        nothing = Plan((), tuple(item.id for item in problem.items))
+        plan = nothing if self.best is None or status == "infeasible" else self.best
+        bound = min(self.bound, float(plan.value)) if status not in ("infeasible", "empty") else float(plan.value)
+        clashes = clashing_pins(problem) if status == "infeasible" else ()
+        return Result(
+            status=status,
+            text=result_text(problem, plan, status, bound, self.seconds, clashes),
+            plan=plan,
+            bound=bound,
+            seconds=self.seconds,
+            warnings=warnings_of(problem),
+            trace=tuple(self.trace),
+            versions={"highspy": version("highspy")},
+        )
