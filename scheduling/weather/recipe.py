@@ -6,6 +6,7 @@ import dataclasses
 import json
 import math
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Any
 from zoneinfo import available_timezones
 
@@ -50,6 +51,8 @@ class Column:
     averaging_min: float
 
     def __post_init__(self) -> None:
+        for name in ("column", "variable", "unit"):
+            _text(f"columns.{self.column}.{name}", getattr(self, name))
         if self.unit not in unit_choices(self.variable):
             choices = ", ".join(unit_choices(self.variable))
             raise ValueError(f"columns.{self.column}.unit: {self.unit!r} is not known; choose one of {choices}")
@@ -94,10 +97,14 @@ class Recipe:
     note: str = ""
 
     def __post_init__(self) -> None:
+        for name in ("name", "time_format", "zone", "reader", "encoding", "note"):
+            _text(name, getattr(self, name))
+        if not isinstance(self.only, dict) or not all(isinstance(text, str) for text in self.only.values()):
+            raise ValueError("only: give an object of column and text")
         _choice("stamp", self.stamp, STAMPS)
         _choice("delimiter", self.delimiter, DELIMITERS)
         _choice("decimal", self.decimal, (".", ","))
-        if self.zone != IN_TEXT and self.zone not in available_timezones():
+        if self.zone != IN_TEXT and self.zone not in _zones():
             raise ValueError(f"zone: {self.zone!r} is no time zone; give a name such as Europe/Berlin or UTC, or {IN_TEXT!r}")
         if self.decimal == self.delimiter:
             raise ValueError("decimal: the decimal sign and the delimiter are both a comma; one of them must differ")
@@ -188,7 +195,7 @@ def _open_column(row: dict[str, Any]) -> list[Question]:
     if not name:
         return [Question("columns.column", "Which header does this column have in the file?")]
     variable = row.get("variable")
-    if not variable:
+    if not isinstance(variable, str) or not variable:
         return [Question(f"columns.{name}.variable", f"What does column {name} hold?", tuple(VARIABLES))]
     ask = []
     if not row.get("unit"):
@@ -205,6 +212,16 @@ def _sentence(question: Question) -> str:
     if not question.choices:
         return f"{question.text} ({question.field})"
     return f"{question.text} ({question.field}: {', '.join(question.choices)})"
+
+
+def _text(name: str, value: object) -> None:
+    if not isinstance(value, str):
+        raise ValueError(f"{name}: {value!r} is no text")
+
+
+@cache
+def _zones() -> set[str]:
+    return available_timezones()
 
 
 def _choice(name: str, value: object, choices: tuple[str, ...]) -> None:

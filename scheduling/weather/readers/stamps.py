@@ -90,6 +90,8 @@ def _tight(letter: str, pieces: list[str]) -> str:
 
 def _moment(parts: dict[str, str | None]) -> tuple[int, int | None]:
     year = int(parts.get("Y") or 0) or 2000 + int(parts.get("y") or 0)
+    if not 1900 <= year <= 2200:
+        raise ValueError
     moment = datetime(
         year,
         int(parts["m"] or 0),

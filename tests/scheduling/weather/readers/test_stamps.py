@@ -48,6 +48,7 @@ def test_digits_in_a_row_and_one_digit_places() -> None:
         ("201809150", "%Y%m%d%H"),
         ("2025-06-02 10:00+99:00", "iso"),
         ("", "iso"),
+        ("0001-01-01 00:00", "iso"),
     ],
 )
 def test_an_impossible_time_is_refused_with_its_line(stamp: str, time_format: str) -> None:
