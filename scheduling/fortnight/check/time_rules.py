@@ -27,24 +27,24 @@ def shift(view: View) -> Iterator[Violation]:
 
 
 def pause(view: View) -> Iterator[Violation]:
-    """A team away longer than break_after_min has break_min between visits, or a break built into a stay."""
+    """A team away longer than break_after_min has break_min in one piece between visits, or a break built into a stay."""
     rules = view.problem.rules
     for route in view.routes:
         free = free_min(view, route)
         if route.away_min > rules.break_after_min and free < rules.break_min:
-            text = f"a team is away {route.away_min} min on {view.problem.days[route.day].date} with {free} min of break, "
+            text = f"a team is away {route.away_min} min on {view.problem.days[route.day].date} with {free} min of break in one piece, "
             text += f"{rules.break_min} are asked for"
             yield Violation("break", text, route.orders, route.people, route.day, rules.break_min - free)
 
 
 def free_min(view: View, route: Route) -> int:
-    """Minutes of the route without work, climbing or driving: gaps beyond the hop, and breaks built into stays."""
-    built_in = sum(view.problem.rules.break_min for visit in route.visits if view.stay_of(visit).has_break)
-    gaps = (
+    """Longest stretch of the route, in minutes, without work, climbing or driving: a gap beyond the hop, or a built-in break."""
+    built_in = [view.problem.rules.break_min for visit in route.visits if view.stay_of(visit).has_break]
+    gaps = [
         (b.start - a.start - a.slots) * view.problem.slot_min - view.hop_min(a.turbine, b.turbine)
         for a, b in pairwise(route.visits)
-    )
-    return built_in + sum(max(0, gap) for gap in gaps)
+    ]
+    return max([0, *built_in, *gaps])
 
 
 def rest(view: View) -> Iterator[Violation]:

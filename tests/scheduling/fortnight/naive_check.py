@@ -67,10 +67,10 @@ def shift(p: Problem, plan: Plan) -> bool:
 def pause(p: Problem, plan: Plan) -> bool:
     for _, _, visits in crews(plan):
         leaves, returns = away_minutes(p, visits)
-        free = sum(p.rules.break_min for v in visits if work_min(p, v) > p.rules.break_after_min)
+        free = [p.rules.break_min] if any(work_min(p, v) > p.rules.break_after_min for v in visits) else [0]
         for a, b in pairwise(visits):
-            free += max(0, (b.start - a.start - a.slots) * p.slot_min - hop(p, a.turbine, b.turbine))
-        if returns - leaves > p.rules.break_after_min and free < p.rules.break_min:
+            free.append((b.start - a.start - a.slots) * p.slot_min - hop(p, a.turbine, b.turbine))
+        if returns - leaves > p.rules.break_after_min and not any(minutes >= p.rules.break_min for minutes in free):
             return False
     return True
 

@@ -182,6 +182,17 @@ def test_a_gap_between_visits_is_the_break_only_beyond_the_hop() -> None:
         assert broken(tight, priced(tight, Plan(visits, rest_out))) == expected, start
 
 
+def test_two_short_gaps_are_no_break() -> None:
+    problem = with_rules(tiny(), break_after_min=240, break_min=45)
+    first = replace(hand_plan().visits[REPAIR], slots=5, jobs=(job("repair", 120),))
+    second = replace(first, start=7, slots=3, jobs=(job("feeder", 60),))
+    third = replace(first, turbine="T1", start=12, slots=3, jobs=(job("inspection", 60),))
+    problem = with_orders(problem, inspection={"days": ALL_DAYS})
+    for start, expected in ((11, {"break"}), (12, set())):  # 30 and 15 min beyond the hop, or 30 and 45
+        visits = (first, second, replace(third, start=start))
+        assert broken(problem, priced(problem, Plan(visits, ("service", "crane work")))) == expected, start
+
+
 def test_a_long_stay_has_its_break_built_in() -> None:
     problem = with_rules(tiny(), break_after_min=200)
     visits = (replace(hand_plan().visits[CRANE], start=3, slots=9, chance=1.0),)
