@@ -28,7 +28,7 @@ def _answer(error: Exception) -> Response | None:
         fields = [{"field": error.field, "message": error.message}] if error.field else []
         return shaped(error.status, error.code, error.message, fields, error.extra)
     if isinstance(error, DjangoValidationError):
-        return _from_fields(_django_fields(error))
+        return _from_fields(django_fields(error))
     if isinstance(error, exceptions.ValidationError):
         return _from_fields(list(_flat("", error.detail)))
     if isinstance(error, Http404):
@@ -42,7 +42,7 @@ def _answer(error: Exception) -> Response | None:
         for name, value in getattr(error, "headers", {}).items():
             response[name] = value
         if getattr(error, "auth_header", None):
-            response["WWW-Authenticate"] = error.auth_header  # type: ignore[attr-defined]
+            response["WWW-Authenticate"] = error.auth_header
         return response
     return None
 
@@ -63,7 +63,8 @@ def _from_fields(fields: list[dict[str, str]]) -> Response:
     return shaped(status.HTTP_400_BAD_REQUEST, "invalid", where + first["message"], fields)
 
 
-def _django_fields(error: DjangoValidationError) -> list[dict[str, str]]:
+def django_fields(error: DjangoValidationError) -> list[dict[str, str]]:
+    """Field and sentence of each complaint of a model; the field is empty where it is about the row."""
     if hasattr(error, "error_dict"):
         return [
             {"field": "" if name == "__all__" else name, "message": message}

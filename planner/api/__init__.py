@@ -1,0 +1,1 @@
+"""The register and the due list under /api/v1/."""
