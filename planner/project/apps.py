@@ -9,3 +9,8 @@ class LullAdminConfig(AdminConfig):
     """Django's own admin with our site class."""
 
     default_site = "planner.project.adminsite.LullAdminSite"
+
+    def ready(self) -> None:
+        """Register the system checks of the settings."""
+        super().ready()
+        from planner.project import checks  # noqa: F401

@@ -151,13 +151,16 @@ SPECTACULAR_SETTINGS = {
 # The order that keeps a solve from being started twice: solver limit < soft limit < hard limit < redelivery.
 SOLVE_LIMIT_S = env_int("LULL_SOLVE_LIMIT_S", 60, least=1)
 SOLVE_THREADS = env_int("LULL_SOLVE_THREADS", 2, least=1)
-RUN_LOST_AFTER_S = env_int("LULL_RUN_LOST_AFTER_S", 60, least=5)
+# A run whose worker has not written for this long is taken up again, at most RUN_TRIES tries in all.
+RUN_LOST_AFTER_S = env_int("LULL_RUN_LOST_AFTER_S", 60, least=3)
 RUN_TRIES = 2
 WORKERS = env_int("LULL_WORKERS", 1, least=1)
 CELERY_TASK_SOFT_TIME_LIMIT = env_int("LULL_TASK_SOFT_LIMIT_S", 1800, least=1)
-CELERY_TASK_TIME_LIMIT = CELERY_TASK_SOFT_TIME_LIMIT + 120
-CELERY_BROKER_URL = REDIS_URL or "filesystem://"
-CELERY_BROKER_TRANSPORT_OPTIONS: dict[str, object] = {"visibility_timeout": CELERY_TASK_TIME_LIMIT + 1800}
+CELERY_TASK_TIME_LIMIT = env_int("LULL_TASK_HARD_LIMIT_S", CELERY_TASK_SOFT_TIME_LIMIT + 120, least=1)
+CELERY_BROKER_URL = REDIS_URL or "filesystem://localhost"
+CELERY_BROKER_TRANSPORT_OPTIONS: dict[str, object] = {
+    "visibility_timeout": env_int("LULL_REDELIVER_AFTER_S", CELERY_TASK_TIME_LIMIT + 1800, least=1)
+}
 if not REDIS_URL:
     QUEUE_DIR = VAR_DIR / "queue"
     QUEUE_DIR.mkdir(parents=True, exist_ok=True)
@@ -165,21 +168,36 @@ if not REDIS_URL:
         "data_folder_in": str(QUEUE_DIR),
         "data_folder_out": str(QUEUE_DIR),
         "control_folder": str(VAR_DIR / "control"),
-        "store_processed": False,
+        "polling_interval": 0.2,
     }
 CELERY_TASK_IGNORE_RESULT = True
+# Taken is acknowledged: a run whose worker died is found by its row (runs_recover), on every broker alike.
 CELERY_TASK_ACKS_LATE = False
+# Processes, not threads: only a process can be ended from outside when a solver overlooks the clock.
+CELERY_WORKER_POOL = "prefork"
+CELERY_WORKER_CONCURRENCY = WORKERS
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_WORKER_MAX_TASKS_PER_CHILD = 200
 CELERY_TASK_SERIALIZER = "json"
 CELERY_ACCEPT_CONTENT = ["json"]
 CELERY_TIMEZONE = "UTC"
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_WORKER_HIJACK_ROOT_LOGGER = False
 CELERY_BEAT_SCHEDULE_FILENAME = str(VAR_DIR / "beat")
-# Intervals, not wall-clock times: a clock change then neither skips nor doubles a sweep.
+# Intervals, not wall-clock times: a clock change then neither skips nor doubles a sweep. Each sweep expires before the next,
+# so that a worker that was busy or away does not find a heap of them.
+RECOVER_EVERY_S = env_int("LULL_RECOVER_EVERY_S", 20, least=1)
 CELERY_BEAT_SCHEDULE = {
-    "take up lost runs": {"task": "scheduling.tasks.runs_recover", "schedule": timedelta(seconds=20)},
-    "raise orders from due work": {"task": "workorders.tasks.orders_raise", "schedule": timedelta(hours=1)},
+    "take up lost runs": {
+        "task": "scheduling.tasks.runs_recover",
+        "schedule": timedelta(seconds=RECOVER_EVERY_S),
+        "options": {"expires": RECOVER_EVERY_S},
+    },
+    "raise orders from due work": {
+        "task": "workorders.tasks.orders_raise",
+        "schedule": timedelta(hours=1),
+        "options": {"expires": 3600},
+    },
 }
 
 LOGGING = {
