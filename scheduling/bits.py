@@ -14,8 +14,8 @@ def pack_members(workable: NDArray[np.bool_]) -> str:
 
 
 def unpack_members(packed: str, members: int, slots: int) -> NDArray[np.bool_]:
-    """The table that `pack_members` packed. Raises ValueError when the text is too short or no base64."""
+    """The table that `pack_members` packed. Raises ValueError when the text has another length or is no base64."""
     bits = np.unpackbits(np.frombuffer(base64.b64decode(packed, validate=True), dtype=np.uint8))
-    if len(bits) < members * slots:
+    if len(bits) // 8 != -(-members * slots // 8):
         raise ValueError(f"workable holds {len(bits)} bits, expected {members} members x {slots} slots")
     return bits[: members * slots].reshape(members, slots).astype(bool)

@@ -15,7 +15,8 @@ from scheduling.weather.series import Series
 def pack_series(series: Sequence[Series]) -> tuple[bytes, list[dict[str, Any]]]:
     """(array file, description of each series) of series on one grid.
 
-    The file holds values0/flags0, values1/flags1, ...; values rest as float32 (good to 1e-7 of the value).
+    The file holds values0/flags0, values1/flags1, ...; values rest as float32 and come back rounded to 4
+    decimals, so that 12.1 is 12.1 again and not a hair above a limit.
     """
     arrays: dict[str, Any] = {}
     for number, one in enumerate(series):
@@ -36,7 +37,7 @@ def unpack_series(data: bytes, about: Sequence[dict[str, Any]], start: datetime,
                 averaging_min=one["averaging_min"],
                 start=start,
                 step_min=step_min,
-                values=arrays[f"values{number}"].astype(np.float64),
+                values=np.round(arrays[f"values{number}"].astype(np.float64), 4),
                 flags=arrays[f"flags{number}"],
                 name=one["name"],
             )

@@ -1,0 +1,114 @@
+"""Past years at a site and hub height, week by week, for limit sets and turbine types."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from planner.models import LimitSet as LimitSetRow
+from planner.models import Site, Turbine, TurbineType
+from scheduling.access import Field, workable
+from scheduling.access.limits import HUB
+from scheduling.builders.cells import Span, daylight_on
+from scheduling.builders.energy import curve_of
+from scheduling.builders.horizon import SLOT_MIN
+from scheduling.builders.limits import limit_set_of
+from scheduling.energy import dry_density, lost_mwh_per_hour, standard_air
+from scheduling.models import WeatherSet
+from scheduling.selectors.weather import past_years, series_of
+from scheduling.weather.climate import WEEKS, YearScenarios, scenarios_of
+from scheduling.weather.height import to_hub
+from scheduling.weather.series import FloatArray, Series
+
+STAY_H = 4.0
+"""A week's workable hours are those in runs long enough for half a working day. Common practice, no source."""
+DAY_WINDOW = (7.0, 17.0)
+LEAST_WEEKS = 47
+"""A year with fewer known weeks than this is no scenario of its own."""
+
+
+@dataclass(frozen=True, eq=False)
+class Years:
+    """Names of the scenario years and tables [years, 53] of `workable_share` and `lost_mwh_h`, without holes."""
+
+    names: tuple[str, ...]
+    workable_share: FloatArray
+    lost_mwh_h: FloatArray
+
+
+def years_of(site: Site, turbine: Turbine, limit_set: LimitSetRow, sets: list[WeatherSet] | None = None) -> Years:
+    """The past years of a site as scenarios for one hub height, limit set and turbine type.
+
+    Weeks that no year knows take the mean of all weeks; a site without past weather gives no years.
+    """
+    found = [_scenarios(one, site, turbine, limit_set) for one in (past_years(site=site) if sets is None else sets)]
+    return _joined(found) if found else Years((), np.empty((0, WEEKS)), np.empty((0, WEEKS)))
+
+
+def _scenarios(row: WeatherSet, site: Site, turbine: Turbine, limit_set: LimitSetRow) -> YearScenarios:
+    series = series_of(row)
+    hub = to_hub([one for one in series if one.variable == "wind"], turbine.hub_height_m, site.shear_exponent)
+    wind = hub.series
+    fields = {"wind": Field(wind.usable()[None, :], HUB, wind.averaging_min)}
+    for one in series:
+        if one.variable == "gust":
+            carried = hub.carry(one)
+            fields.setdefault("gust", Field(carried.usable()[None, :], HUB, carried.averaging_min))
+        elif one.variable != "wind":
+            fields.setdefault(one.variable, Field(one.usable()[None, :], None, one.averaging_min))
+    core = limit_set_of(limit_set)
+    light = _daylight(site, wind) if core.daylight else None
+    good = workable(fields, core, light)[0]
+    lost = lost_per_hour(series, wind, site, turbine.type)
+    zone = site.time_zone
+    return scenarios_of(wind, good, STAY_H, day_window=DAY_WINDOW, zone=zone, lost_mwh_h=lost)
+
+
+def lost_per_hour(series: tuple[Series, ...], wind: Series, site: Site, kind: TurbineType) -> FloatArray:
+    """float64 [n]: MWh lost per hour of standstill at each step of the past series."""
+    found = {one.variable: one.usable() for one in reversed(series)}
+    density: FloatArray | float = standard_air(site.altitude_m)[1]
+    if "temperature" in found and "pressure" in found:
+        measured = dry_density(found["pressure"], found["temperature"])
+        density = np.where(np.isfinite(measured), measured, density)
+    return lost_mwh_per_hour(wind.usable()[None, :], curve_of(kind), density_kg_m3=density)[0]
+
+
+def _daylight(site: Site, wind: Series) -> FloatArray:
+    per_step = max(1, wind.step_min // SLOT_MIN)
+    light = daylight_on(site, Span(wind.start, len(wind.values) * wind.step_min // SLOT_MIN))
+    if wind.step_min >= SLOT_MIN:
+        return light[: len(wind.values) * per_step].reshape(-1, per_step).all(axis=1)
+    return np.repeat(light, SLOT_MIN // wind.step_min)[: len(wind.values)]
+
+
+def _joined(found: list[YearScenarios]) -> Years:
+    """Whole years as scenarios; where there is none, one composite year of all that is known."""
+    hours = (DAY_WINDOW[1] - DAY_WINDOW[0]) * 7.0
+    by_year: dict[int, list[tuple[FloatArray, FloatArray]]] = {}
+    for one in found:
+        for n, year in enumerate(one.years):
+            by_year.setdefault(year, []).append((one.workable_h[n] / hours, one.lost_mwh_h[n]))
+    years = {str(year): tuple(_mean([row[i] for row in rows]) for i in (0, 1)) for year, rows in sorted(by_year.items())}
+    whole = {name: tables for name, tables in years.items() if np.isfinite(tables[0]).sum() >= LEAST_WEEKS}
+    if not whole:
+        whole = {"+".join(years): tuple(_mean([tables[i] for tables in years.values()]) for i in (0, 1))}
+    shares = _filled(np.array([tables[0] for tables in whole.values()]))
+    return Years(tuple(whole), np.clip(shares, 0.0, 1.0), _filled(np.array([tables[1] for tables in whole.values()])))
+
+
+def _mean(rows: list[FloatArray]) -> FloatArray:
+    table = np.array(rows)
+    known = np.isfinite(table)
+    total = np.where(known, table, 0.0).sum(axis=0)
+    count = known.sum(axis=0)
+    return np.divide(total, count, out=np.full(table.shape[1], np.nan), where=count > 0)
+
+
+def _filled(table: FloatArray) -> FloatArray:
+    """Holes take the mean of their week over the years, or of all weeks where no year knows the week."""
+    column = _mean(list(table))
+    known = column[np.isfinite(column)]
+    column = np.where(np.isfinite(column), column, known.mean() if len(known) else 0.0)
+    return np.where(np.isfinite(table), table, column[None, :])

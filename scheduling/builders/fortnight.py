@@ -1,0 +1,239 @@
+"""The fortnight's problem of one base from its rows."""
+
+from __future__ import annotations
+
+import math
+from datetime import date, datetime
+
+from planner.errors import PlannerError
+from planner.models import Base, Closure, Equipment, RuleSet, Site, Turbine
+from planner.selectors.due import DueItem, due_list, lapses_on
+from scheduling.access import pack_members, workable
+from scheduling.builders import energy, money, people
+from scheduling.builders.access import ways_up
+from scheduling.builders.cells import MEMBERS, Cell, Span, forecast_cell
+from scheduling.builders.horizon import Horizon, horizon_of
+from scheduling.builders.limits import limit_set_of
+from scheduling.builders.orders import Ground, equipment_there, order_of, parts_from, turbine_key, window_key
+from scheduling.choices import PlanState
+from scheduling.fortnight.problem import Equipment as EquipmentRecord
+from scheduling.fortnight.problem import Problem, PublishedVisit, Rules
+from scheduling.fortnight.problem import Turbine as TurbineRecord
+from scheduling.models import Plan, WeatherSet
+from scheduling.selectors.weather import age_h, is_stale, newest_forecast
+from workorders.models import Order as OrderRow
+from workorders.selectors.orders import order_list_to_plan
+
+EARTH_KM = 6371.0088
+
+
+def fortnight_problem(*, base: Base, first_day: date, days: int, now: datetime, seed: int) -> Problem:
+    """Everything the fortnight's solver may know, frozen.
+
+    Raises PlannerError when a site has no forecast, or only a stale one, for people must not be sent up on it.
+    """
+    horizon = horizon_of(base, first_day, days)
+    sites = list(base.sites.select_related("rule_set"))
+    if not sites:
+        raise PlannerError(f"{base} has no site: give a site this base first.", field="base")
+    return _Builder(base, sites, horizon, now, seed).problem()
+
+
+class _Builder:
+    """Holds what the parts share while one problem is put together."""
+
+    def __init__(self, base: Base, sites: list[Site], horizon: Horizon, now: datetime, seed: int) -> None:
+        self.base, self.sites, self.horizon, self.now, self.seed = base, sites, horizon, now, seed
+        self.span = Span(horizon.origin, horizon.all_slots)
+        self.rule_set: RuleSet = sites[0].rule_set
+        self.rows = self._orders()
+        self.turbines = list(Turbine.objects.filter(site__base=base).select_related("site", "type"))
+        self.closures = list(Closure.objects.filter(site__base=base))
+        self.items: list[DueItem] = due_list(sites=sites, now=now)
+        self.forecasts: dict[int, WeatherSet] = {site.pk: self._forecast(site) for site in sites}
+        self.cells: dict[tuple[int, float], Cell] = {}
+        self.technicians = people.technicians_of(base)
+        self.used = self._used_turbines()
+
+    def problem(self) -> Problem:
+        """The parts, put together."""
+        turbines, stop, night = self._turbines()
+        prices = {site.code: energy.price_tables(site, self.horizon) for site in self.sites}
+        ground = self._ground(stop, night)
+        orders = tuple(order_of(row, ground) for row in self.rows)
+        return Problem(
+            name=f"{self.base} from {self.horizon.first_day}",
+            origin=self.horizon.origin.isoformat(),
+            slot_min=30,
+            days=self.horizon.grid(),
+            base_x_km=0.0,
+            base_y_km=0.0,
+            speed_kmh=self.base.speed_kmh,
+            hop_fixed_min=self.base.hop_fixed_min,
+            turbines=turbines,
+            people=people.people_of(self.base, self.horizon, self.now),
+            vehicles=people.vehicles_of(self.base),
+            equipment=self._equipment(),
+            orders=orders,
+            members=MEMBERS,
+            workable=self._workable(),
+            stop_mwh=stop,
+            night_mwh=night,
+            price_cents={code: table[0] for code, table in prices.items()},
+            night_cents={code: table[1] for code, table in prices.items()},
+            published=self._published(),
+            currency=self.sites[0].currency,
+            rules=self._rules(),
+        )
+
+    def _orders(self) -> list[OrderRow]:
+        last_day = self.horizon.date_of(self.horizon.days - 1)
+        rows = order_list_to_plan(base=self.base, first_day=self.horizon.first_day, last_day=last_day)
+        return list(
+            rows.select_related("procedure__limit_set").prefetch_related(
+                "procedure__limit_set__limits",
+                "procedure__skill_needs__skill",
+                "procedure__part_needs__part__deliveries",
+                "procedure__equipment_needs__equipment__bookings",
+            )
+        )
+
+    def _forecast(self, site: Site) -> WeatherSet:
+        forecast = newest_forecast(site=site, at=self.now)
+        if forecast is None:
+            raise PlannerError(f"{site} has no forecast: import one before planning.", field="base")
+        if is_stale(forecast, site, self.now):
+            old = age_h(forecast, self.now)
+            limit = f"more than the {site.stale_after_h:g} h allowed"
+            raise PlannerError(f"The newest forecast of {site} is {old:.0f} h old, {limit}: import a newer one.", field="base")
+        return forecast
+
+    def cell(self, turbine: Turbine) -> Cell:
+        """The weather at the turbine's hub height; turbines of a site and height share it."""
+        key = (turbine.site_id, turbine.hub_height_m)
+        if key not in self.cells:
+            forecast = self.forecasts[turbine.site_id]
+            self.cells[key] = forecast_cell(turbine.site, turbine.hub_height_m, forecast, self.span, seed=self.seed)
+        return self.cells[key]
+
+    def _used_turbines(self) -> list[Turbine]:
+        """Turbines with an order, and those a feeder isolation would stop with them."""
+        own = {row.turbine_id for row in self.rows}
+        feeders = {(r.turbine.site_id, r.turbine.feeder) for r in self.rows if r.procedure.stops_feeder and r.turbine.feeder}
+        return [one for one in self.turbines if one.pk in own or (one.site_id, one.feeder) in feeders]
+
+    def _turbines(self) -> tuple[tuple[TurbineRecord, ...], dict[str, tuple[float, ...]], dict[str, tuple[float, ...]]]:
+        dates = [self.horizon.date_of(day) for day in range(self.horizon.days)]
+        shut = [lapses_on(self.items, day) for day in dates]
+        self.ways = {one.pk: ways_up(one, shut, dates) for one in self.used}
+        records: list[TurbineRecord] = []
+        stop: dict[str, tuple[float, ...]] = {}
+        night: dict[str, tuple[float, ...]] = {}
+        for one in self.used:
+            key = self._energy(one, stop, night)
+            x_km, y_km = self.place(one)
+            access = self.ways[one.pk].access
+            records.append(TurbineRecord(turbine_key(one), one.site.code, x_km, y_km, key, access, one.feeder))
+        return tuple(records), stop, night
+
+    def _energy(self, one: Turbine, stop: dict[str, tuple[float, ...]], night: dict[str, tuple[float, ...]]) -> str:
+        """The energy key of a turbine, its tables made on first use; a turbine that stands or cannot feed in has its own."""
+        free = energy.grid_outage_days(one, self.closures, self.horizon)
+        if any(row.turbine_id == one.pk and row.klass == "failure" for row in self.rows):
+            free = set(range(self.horizon.days))
+        key = turbine_key(one) if free else f"{one.site.code}/{one.type.name}/{one.hub_height_m:g} m"
+        if key not in stop:
+            stop[key], night[key] = energy.tables(energy.lost_on_slots(self.cell(one), one.type), self.horizon, free)
+        return key
+
+    def place(self, one: Turbine) -> tuple[float, float]:
+        """Kilometres east and north of the base."""
+        east = math.radians(one.longitude - self.base.longitude) * math.cos(math.radians(self.base.latitude))
+        return round(EARTH_KM * east, 3), round(EARTH_KM * math.radians(one.latitude - self.base.latitude), 3)
+
+    def _ground(self, stop: dict[str, tuple[float, ...]], night: dict[str, tuple[float, ...]]) -> Ground:
+        feeders: dict[tuple[int, str], tuple[str, ...]] = {}
+        for one in self.used:
+            at = (one.site_id, one.feeder)
+            feeders[at] = (*feeders.get(at, ()), turbine_key(one))
+        day_h = max((people.shift_hours(one) for one in self.technicians), default=8.0)
+        return Ground(
+            horizon=self.horizon,
+            items=self.items,
+            ways=self.ways,
+            closures=self.closures,
+            parts_from=parts_from(self.rows),
+            standing_cost={row.turbine_id: self._standing(row) for row in self.rows if row.klass == "failure"},
+            away_min={one.pk: self._away_min(one) for one in self.used},
+            day_min=int(day_h * 60),
+            break_min=self.rule_set.break_min,
+            feeders=feeders,
+        )
+
+    def _away_min(self, one: Turbine) -> int:
+        """Minutes of the way there and back, each rounded up to slots, and one slot for rounding the stay."""
+        hop = self.base.hop_fixed_min + math.ceil(60 * math.hypot(*self.place(one)) / self.base.speed_kmh)
+        return 2 * math.ceil(hop / 30) * 30 + 30
+
+    def _standing(self, row: OrderRow) -> float:
+        """What a standing turbine loses in a day, in the currency."""
+        lost = energy.lost_on_slots(self.cell(row.turbine), row.turbine.type)
+        return float(lost.sum()) / self.horizon.days * row.turbine.site.price_per_mwh
+
+    def _equipment(self) -> tuple[EquipmentRecord, ...]:
+        named = {need.equipment_id for row in self.rows for need in row.procedure.equipment_needs.all()}
+        rows = Equipment.objects.filter(pk__in=named).prefetch_related("bookings")
+        days = range(self.horizon.days)
+        return tuple(
+            EquipmentRecord(
+                id=one.name,
+                name=one.name,
+                capacity=one.capacity,
+                days=tuple(day for day in days if equipment_there(one, self.horizon.date_of(day))),
+                day_cost=round(one.day_cost * 100),
+            )
+            for one in rows
+        )
+
+    def _workable(self) -> dict[str, str]:
+        columns = self.horizon.columns()
+        tables: dict[str, str] = {}
+        for row in self.rows:
+            key = window_key(row.turbine, row.procedure.limit_set.code)
+            if key in tables:
+                continue
+            cell = self.cell(row.turbine)
+            good = workable(cell.fields, limit_set_of(row.procedure.limit_set), cell.daylight)
+            tables[key] = pack_members(good[:, columns])
+        return tables
+
+    def _published(self) -> tuple[PublishedVisit, ...]:
+        """Visits of the published plan that stand for orders of this problem."""
+        plans = Plan.objects.filter(base=self.base, state=PlanState.PUBLISHED, last_day__gte=self.horizon.first_day)
+        orders = {row.number for row in self.rows}
+        found = []
+        for plan in plans.prefetch_related("visits__jobs__order", "visits__people"):
+            for visit in plan.visits.all():
+                day = self.horizon.index_of(visit.day)
+                slot = self.horizon.slot_of(visit.starts_at, day)
+                names = tuple(person.name for person in visit.people.all())
+                for job in visit.jobs.all():
+                    if 0 <= day < self.horizon.days and job.order.number in orders:
+                        change = money.change_cents(day)
+                        found.append(PublishedVisit(job.order.number, job.number, day, slot, names, change))
+        return tuple(found)
+
+    def _rules(self) -> Rules:
+        rules = self.rule_set
+        return Rules(
+            confidence=max(site.confidence for site in self.sites),
+            min_team=rules.team_least,
+            rescue_pair=rules.rescue_least,
+            break_after_min=int(rules.break_after_h * 60),
+            break_min=rules.break_min,
+            rest_min=int(rules.daily_rest_h * 60),
+            week_max_min=int(rules.week_max_h * 60),
+            ladder_climbs_a_day=rules.ladder_climbs_a_day,
+            climbs_a_day=rules.climbs_a_day,
+            max_stopped={site.code: site.most_stopped for site in self.sites if site.most_stopped},
+        )

@@ -1,0 +1,30 @@
+"""Limit sets of the register as limit sets of the core."""
+
+from __future__ import annotations
+
+from planner.choices import Quantity
+from planner.models import Limit as LimitRow
+from planner.models import LimitSet as LimitSetRow
+from scheduling.access import Limit, LimitSet
+from scheduling.access.limits import HUB
+
+
+def limit_set_of(row: LimitSetRow) -> LimitSet:
+    """The core's limit set (row with its limits prefetched). ValueError when it names no limit."""
+    limits = tuple(
+        Limit(
+            variable=one.quantity,
+            op=one.comparison,
+            value=one.value,
+            height=_height(one),
+            averaging_min=one.averaging_min,
+        )
+        for one in row.limits.all()
+    )
+    return LimitSet(row.code, limits, daylight=row.daylight, gust_factor=row.gust_factor)
+
+
+def _height(one: LimitRow) -> str | float | None:
+    if one.quantity not in (Quantity.WIND, Quantity.GUST):
+        return None
+    return HUB if one.at_hub else one.height_m

@@ -1,0 +1,221 @@
+"""Orders as the fortnight's orders: on which days, in which modes, for how much."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from planner import gates
+from planner.choices import ClosureKind, EquipmentKind
+from planner.models import Closure, Equipment, Part, Procedure, Turbine
+from planner.selectors.due import DueItem
+from scheduling.builders.access import Ways, way_for_opener
+from scheduling.builders.energy import closure_covers
+from scheduling.builders.horizon import Horizon
+from scheduling.builders.money import cost_of
+from scheduling.fortnight.problem import Access, Mode, Need, Order
+from workorders.models import Order as OrderRow
+
+
+@dataclass(frozen=True)
+class Ground:
+    """What the orders of one fortnight are built on. `standing_cost` is currency per day for a turbine that stands."""
+
+    horizon: Horizon
+    items: Sequence[DueItem]
+    ways: dict[int, Ways]
+    closures: Sequence[Closure]
+    parts_from: dict[int, date | None]
+    standing_cost: dict[int, float]
+    away_min: dict[int, int]
+    day_min: int
+    break_min: int
+    feeders: dict[tuple[int, str], tuple[str, ...]]
+
+
+def turbine_key(turbine: Turbine) -> str:
+    """The turbine's id in a problem."""
+    return f"{turbine.site.code} {turbine.code}"
+
+
+def window_key(turbine: Turbine, limit_set_code: str) -> str:
+    """The key of Problem.workable for a turbine and limit set."""
+    return f"{turbine.site.code}/{turbine.hub_height_m:g} m/{limit_set_code}"
+
+
+def order_of(row: OrderRow, ground: Ground) -> Order:
+    """One order as a frozen record (row with turbine, type, site, procedure and its needs joined)."""
+    procedure, turbine, horizon = row.procedure, row.turbine, ground.horizon
+    opener = _opener_access(row, ground)
+    due_day = horizon.index_of(row.due_on)
+    closes_day = horizon.index_of(row.closes_on or row.due_on)
+    standing = ground.standing_cost.get(turbine.pk, 0.0) if row.klass == "failure" else 0.0
+    cost = cost_of(turbine.site, row.klass, due_day, closes_day, horizon.days, standing)
+    return Order(
+        id=row.number,
+        turbine=turbine_key(turbine),
+        modes=_modes(row, ground, opener),
+        needs=tuple(Need(need.skill.code, need.level, need.count) for need in procedure.skill_needs.all()),
+        window=window_key(turbine, procedure.limit_set.code),
+        days=allowed_days(row, ground),
+        due_day=due_day,
+        late_cost=cost.late_a_day,
+        left_out_cost=cost.left_out,
+        stops=_stops(turbine, procedure, ground),
+        pack_min=procedure.pack_min,
+        equipment=tuple(need.equipment.name for need in procedure.equipment_needs.all()),
+        stopped_between=procedure.stopped_between,
+        opens_climbing=opener is not None,
+        access=opener,
+        ride_along=procedure.ride_along and opener is None,
+        label=f"{procedure.name}, {turbine.code}",
+    )
+
+
+def allowed_days(row: OrderRow, ground: Ground) -> tuple[int, ...]:
+    """Day indexes on which the order may be worked: opened, parts there, no closure, no hold, equipment there, gates open."""
+    return tuple(day for day in range(ground.horizon.days) if not why_not_on(row, ground, day))
+
+
+def why_not_on(row: OrderRow, ground: Ground, day: int) -> str:
+    """Why an order may not be worked on a day, in a sentence; empty if it may."""
+    local = ground.horizon.date_of(day)
+    if row.opens_on and local < row.opens_on:
+        return f"not before {row.opens_on}"
+    parts_from = ground.parts_from.get(row.pk, local)
+    if parts_from is None or local < parts_from:
+        return f"parts not before {parts_from}" if parts_from else "parts are out of stock and none are on order"
+    return _hold_on(row, local) or _closed_on(row, ground, local) or _equipment_on(row, local) or _gate_on(row, ground, day)
+
+
+def _hold_on(row: OrderRow, local: date) -> str:
+    for hold in row.open_holds:  # type: ignore[attr-defined]  # prefetched by order_list_to_plan
+        if hold.expected_until is None or local < hold.expected_until:
+            return f"held ({hold.kind}): {hold.reason}"
+    return ""
+
+
+def _closed_on(row: OrderRow, ground: Ground, local: date) -> str:
+    for closure in ground.closures:
+        closed = closure.kind != ClosureKind.GRID and closure.first_day <= local <= closure.last_day
+        if closed and closure_covers(closure, row.turbine):
+            return f"closed until {closure.last_day}: {closure.reason}"
+    return ""
+
+
+def _equipment_on(row: OrderRow, local: date) -> str:
+    for need in row.procedure.equipment_needs.all():
+        if not equipment_there(need.equipment, local):
+            return f"{need.equipment} is not there"
+    return ""
+
+
+def equipment_there(equipment: Equipment, local: date) -> bool:
+    """Whether shared equipment is there on a day (bookings prefetched)."""
+    return equipment.always_there or any(b.first_day <= local <= b.last_day for b in equipment.bookings.all())
+
+
+def _gate_on(row: OrderRow, ground: Ground, day: int) -> str:
+    ways = ground.ways[row.turbine_id]
+    needs = {"isolation"} if row.procedure.isolations.strip() else set()
+    if any(need.equipment.kind == EquipmentKind.HOIST for need in row.procedure.equipment_needs.all()):
+        needs.add("hoist")
+    reasons = gates.why_stopped(ways.shut[day], needs, _keys(row, ground))
+    return reasons[0] if reasons else ""
+
+
+def _keys(row: OrderRow, ground: Ground) -> set[object]:
+    return {
+        item.due.key
+        for item in ground.items
+        if item.interval.pk == row.interval_id
+        and item.turbine.pk == row.turbine_id
+        and (item.component.pk if item.component else None) == row.component_id
+    }
+
+
+def _opener_access(row: OrderRow, ground: Ground) -> Access | None:
+    """The way up for an order that opens a shut turbine; None for every other order."""
+    keys = _keys(row, ground)
+    for shut in ground.ways[row.turbine_id].shut:
+        if gates.opens_gate(shut, keys):  # type: ignore[arg-type]
+            return way_for_opener(row.turbine, shut)
+    return None
+
+
+def _stops(turbine: Turbine, procedure: Procedure, ground: Ground) -> tuple[str, ...]:
+    own = turbine_key(turbine)
+    if procedure.stops_feeder and turbine.feeder:
+        return ground.feeders[turbine.site_id, turbine.feeder]
+    return (own,)
+
+
+def _modes(row: OrderRow, ground: Ground, opener: Access | None) -> tuple[Mode, ...]:
+    procedure = row.procedure
+    ways = ground.ways[row.turbine_id].access
+    climb = opener.up_min + opener.down_min if opener else max(w.up_min + w.down_min for w in ways)
+    longest = ground.day_min - ground.away_min[row.turbine_id] - climb - procedure.pack_min - ground.break_min
+    effort_min = max(1.0, row.effort_left_h * 60.0)
+    teams = range(procedure.team_min, procedure.team_max + 1)
+    modes = [Mode(team, visits_of(effort_min / team, longest, procedure)) for team in teams]
+    return tuple(_without_longer_for_more(modes))
+
+
+def visits_of(work_min: float, longest_min: int, procedure: Procedure) -> tuple[int, ...]:
+    """Work minutes of each visit: one if it fits into a day or may not be split, else equal parts."""
+    count = math.ceil(work_min / max(1, longest_min))
+    if count <= 1 or not procedure.may_span_visits:
+        return (math.ceil(work_min),)
+    least = procedure.visit_least_h * 60.0
+    count = max(1, min(count, int(work_min // least) or 1)) if work_min / count < least else count
+    return (math.ceil(work_min / count),) * count
+
+
+def _without_longer_for_more(modes: Iterable[Mode]) -> list[Mode]:
+    """Drop a larger team that does not shorten the work."""
+    kept: list[Mode] = []
+    for mode in modes:
+        if not kept or sum(mode.visits_min) < sum(kept[-1].visits_min):
+            kept.append(mode)
+    return kept
+
+
+def parts_from(rows: Iterable[OrderRow]) -> dict[int, date | None]:
+    """order pk -> first day on which its parts are there (None: never in sight); orders without parts are left out.
+
+    Stock goes to the orders in their order (due date), then deliveries as they come. Quantities are promised once.
+    """
+    free: Counter[int] = Counter()
+    coming: dict[int, list[tuple[date, int]]] = {}
+    days: dict[int, date | None] = {}
+    for row in rows:
+        needs = list(row.procedure.part_needs.all())
+        for need in needs:
+            _open_account(need.part, free, coming)
+        if needs:
+            waits = [_take(need.part_id, need.quantity, free, coming) for need in needs]
+            days[row.pk] = None if any(wait is None for wait in waits) else max(wait or date.min for wait in waits)
+    return days
+
+
+def _open_account(part: Part, free: Counter[int], coming: dict[int, list[tuple[date, int]]]) -> None:
+    if part.pk in coming:
+        return
+    free[part.pk] = part.stock
+    open_ones = [d for d in part.deliveries.all() if d.received_on is None]
+    coming[part.pk] = sorted((d.expected_on, d.quantity) for d in open_ones)
+
+
+def _take(part: int, quantity: int, free: Counter[int], coming: dict[int, list[tuple[date, int]]]) -> date | None:
+    """Promise `quantity`: the day it is there (date.min = in stock), or None."""
+    day = date.min
+    while free[part] < quantity:
+        if not coming[part]:
+            return None
+        day, more = coming[part].pop(0)
+        free[part] += more
+    free[part] -= quantity
+    return day
