@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, time, timedelta
 
 import numpy as np
 from astral import LocationInfo
-from astral.sun import sun
+from astral.sun import elevation, sun
 
 from planner.errors import PlannerError
 from planner.models import Site
@@ -116,19 +116,18 @@ def daylight_on(site: Site, span: Span) -> BoolArray:
     times = span.times()
     step = timedelta(minutes=SLOT_MIN)
     days = {moment.astimezone(site.zone).date() for moment in times}
-    light = [_light_of(site, day) for day in sorted(days)]
+    light = [light_of(site, day) for day in sorted(days)]
     return np.array([any(rise <= moment and moment + step <= fall for rise, fall in light) for moment in times])
 
 
-def _light_of(site: Site, day: object) -> tuple[datetime, datetime]:
-    place = LocationInfo("", "", site.time_zone, site.latitude, site.longitude)
-    begin = datetime.combine(day, datetime.min.time(), tzinfo=site.zone)  # type: ignore[arg-type]
+def light_of(site: Site, day: date) -> tuple[datetime, datetime]:
+    """(sunrise, sunset) of a local day; the whole day in polar day, an empty stretch at midnight in polar night."""
+    place = LocationInfo("", "", site.time_zone, site.latitude, site.longitude).observer
+    begin = datetime.combine(day, time(0), tzinfo=site.zone)
     try:
-        found = sun(place.observer, date=day, tzinfo=site.zone)  # type: ignore[arg-type]
+        found = sun(place, date=day, tzinfo=site.zone)
         return found["sunrise"], found["sunset"]
     except ValueError:
-        # No rise or no fall that day: light all day if the sun stands above the horizon at noon.
-        from astral.sun import elevation
-
-        up = elevation(place.observer, begin + timedelta(hours=12)) > 0
+        # The sun does not rise or does not set that day: light all day if it stands above the horizon at noon.
+        up = elevation(place, begin + timedelta(hours=12)) > 0
         return begin, begin + timedelta(days=1) if up else begin

@@ -12,7 +12,7 @@ from scheduling.access import pack_members, workable
 from scheduling.builders import energy, money, people
 from scheduling.builders.access import ways_up
 from scheduling.builders.cells import MEMBERS, Cell, Span, forecast_cell
-from scheduling.builders.horizon import Horizon, horizon_of
+from scheduling.builders.horizon import SLOT_MIN, Horizon, horizon_of
 from scheduling.builders.limits import limit_set_of
 from scheduling.builders.orders import Ground, equipment_there, order_of, parts_from, turbine_key, window_key
 from scheduling.choices import PlanState
@@ -37,6 +37,17 @@ def fortnight_problem(*, base: Base, first_day: date, days: int, now: datetime, 
     if not sites:
         raise PlannerError(f"{base} has no site: give a site this base first.", field="base")
     return _Builder(base, sites, horizon, now, seed).problem()
+
+
+def place_km(base: Base, one: Turbine) -> tuple[float, float]:
+    """Kilometres east and north of the base."""
+    east = math.radians(one.longitude - base.longitude) * math.cos(math.radians(base.latitude))
+    return round(EARTH_KM * east, 3), round(EARTH_KM * math.radians(one.latitude - base.latitude), 3)
+
+
+def hop_min(base: Base, one: Turbine) -> int:
+    """Minutes from the base to a turbine."""
+    return base.hop_fixed_min + math.ceil(60 * math.hypot(*place_km(base, one)) / base.speed_kmh)
 
 
 class _Builder:
@@ -64,7 +75,7 @@ class _Builder:
         return Problem(
             name=f"{self.base} from {self.horizon.first_day}",
             origin=self.horizon.origin.isoformat(),
-            slot_min=30,
+            slot_min=SLOT_MIN,
             days=self.horizon.grid(),
             base_x_km=0.0,
             base_y_km=0.0,
@@ -131,7 +142,7 @@ class _Builder:
         night: dict[str, tuple[float, ...]] = {}
         for one in self.used:
             key = self._energy(one, stop, night)
-            x_km, y_km = self.place(one)
+            x_km, y_km = place_km(self.base, one)
             access = self.ways[one.pk].access
             records.append(TurbineRecord(turbine_key(one), one.site.code, x_km, y_km, key, access, one.feeder))
         return tuple(records), stop, night
@@ -145,11 +156,6 @@ class _Builder:
         if key not in stop:
             stop[key], night[key] = energy.tables(energy.lost_on_slots(self.cell(one), one.type), self.horizon, free)
         return key
-
-    def place(self, one: Turbine) -> tuple[float, float]:
-        """Kilometres east and north of the base."""
-        east = math.radians(one.longitude - self.base.longitude) * math.cos(math.radians(self.base.latitude))
-        return round(EARTH_KM * east, 3), round(EARTH_KM * math.radians(one.latitude - self.base.latitude), 3)
 
     def _ground(self, stop: dict[str, tuple[float, ...]], night: dict[str, tuple[float, ...]]) -> Ground:
         feeders: dict[tuple[int, str], tuple[str, ...]] = {}
@@ -172,8 +178,7 @@ class _Builder:
 
     def _away_min(self, one: Turbine) -> int:
         """Minutes of the way there and back, each rounded up to slots, and one slot for rounding the stay."""
-        hop = self.base.hop_fixed_min + math.ceil(60 * math.hypot(*self.place(one)) / self.base.speed_kmh)
-        return 2 * math.ceil(hop / 30) * 30 + 30
+        return 2 * math.ceil(hop_min(self.base, one) / SLOT_MIN) * SLOT_MIN + SLOT_MIN
 
     def _standing(self, row: OrderRow) -> float:
         """What a standing turbine loses in a day, in the currency."""
