@@ -14,7 +14,7 @@ from planner import due as core
 from planner.choices import Scope
 from planner.models import Component, CounterReading, Interval, Site, Turbine, WorkDone
 
-Asset = tuple[int, int, int | None]
+Asset = tuple[int | None, int, int | None]
 """Interval, turbine and component, as ids."""
 
 
@@ -34,13 +34,20 @@ class Register:
         return [(interval, part) for interval in self.intervals for part in self._parts(interval, turbine)]
 
     def _parts(self, interval: Interval, turbine: Turbine) -> list[Component] | list[None]:
-        if interval.scope == Scope.TURBINE:
-            return [None] if interval.turbine_id == turbine.pk else []
-        if interval.turbine_type_id not in (None, turbine.type_id):
-            return []
-        if interval.scope == Scope.TYPE:
-            return [None]
-        return [part for part in self.components.get(turbine.pk, ()) if part.kind_id == interval.component_kind_id]
+        if interval.scope == Scope.COMPONENT:
+            return [part for part in self.components.get(turbine.pk, ()) if applies(interval, turbine, part)]
+        return [None] if applies(interval, turbine, None) else []
+
+
+def applies(interval: Interval, turbine: Turbine, part: Component | None) -> bool:
+    """Whether an interval falls due on a turbine as a whole (part None) or on one of its components."""
+    if interval.scope == Scope.TURBINE:
+        return part is None and interval.turbine_id == turbine.pk
+    if interval.turbine_type_id not in (None, turbine.type_id):
+        return False
+    if interval.scope == Scope.TYPE:
+        return part is None
+    return part is not None and part.turbine_id == turbine.pk and part.kind_id == interval.component_kind_id
 
 
 def read_register(sites: list[Site], turbine: Turbine | None = None) -> Register:
