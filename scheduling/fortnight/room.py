@@ -33,6 +33,7 @@ class Room:
         self.rows = {turbine.id: i for i, turbine in enumerate(problem.turbines)}
         shape = (len(self.rows), problem.total_slots)
         self.days: list[list[Visit]] = [[] for _ in problem.days]
+        self._routes: dict[str, list[Route]] = {}
         self.worked, self.stopped, self.closed = (np.zeros(shape, dtype=bool) for _ in range(3))
         self.use = {piece.id: np.zeros(problem.total_slots, dtype=np.int64) for piece in problem.equipment}
         last: dict[str, Visit] = {}
@@ -44,6 +45,7 @@ class Room:
     def copy(self) -> Room:
         """A twin that may be filled without changing this one."""
         twin = copy(self)
+        twin._routes = dict(self._routes)
         twin.days = [list(visits) for visits in self.days]
         twin.stopped, twin.worked, twin.closed = self.stopped.copy(), self.worked.copy(), self.closed.copy()
         twin.use = {piece: row.copy() for piece, row in self.use.items()}
@@ -52,6 +54,8 @@ class Room:
     def put(self, visit: Visit, before: dict[str, Visit]) -> None:
         """Place a visit; `before` holds the visit before this one of each of its orders, where there is one."""
         self.days[visit.day].append(visit)
+        for person in visit.people:
+            self._routes.pop(person, None)
         columns = self.view.columns(visit)
         self.worked[self.rows[visit.turbine], columns] = True
         for turbine in self.view.stops(visit):
@@ -64,17 +68,31 @@ class Room:
             self.use[piece][columns] += 1
 
     def with_order(self, order: Order, mode: Mode) -> tuple[Room, list[Visit]] | None:
-        """The room with every visit of the mode on the first days that fit, and these visits; None if there is no room."""
-        room, placed = self.copy(), list[Visit]()
-        for number, minutes in enumerate(mode.visits_min):
-            before = placed[-1] if placed else None
-            visit = next(room.fits(order, mode, Job(order.id, number, minutes), before), None)
+        """The room with every visit of the mode on the first days that fit, and these visits; None if there is no room.
+
+        When the later visits find no room, the first one is tried on the next days.
+        """
+        if {number for number, _, _ in order.pins} - set(range(len(mode.visits_min))):
+            return None
+        tried = -1
+        for first in self.fits(order, mode, Job(order.id, 0, mode.visits_min[0]), None):
+            if first.day > tried:
+                tried = first.day
+                placed = self._with_rest(order, mode, first)
+                if placed is not None:
+                    return placed
+        return None
+
+    def _with_rest(self, order: Order, mode: Mode, first: Visit) -> tuple[Room, list[Visit]] | None:
+        room, placed = self.copy(), [first]
+        room.put(first, {})
+        for number, minutes in enumerate(mode.visits_min[1:], start=1):
+            visit = next(room.fits(order, mode, Job(order.id, number, minutes), placed[-1]), None)
             if visit is None:
                 return None
-            room.put(visit, {order.id: before} if before else {})
+            room.put(visit, {order.id: placed[-1]})
             placed.append(visit)
-        pinned = {number for number, _, _ in order.pins}
-        return (room, placed) if pinned <= set(range(len(placed))) else None
+        return room, placed
 
     def fits(self, order: Order, mode: Mode, job: Job, before: Visit | None) -> Iterator[Visit]:
         """Visits that do the job by all rules, first day and slot first; a team that is out already before a new one."""
@@ -82,7 +100,7 @@ class Room:
             teams = self.able_teams(order, mode, day)
             for draft in self.drafts(order, job, day):
                 if self.is_place_free(order, draft, before) and self.is_after_others(order, draft):
-                    crewed = self._with_a_team_out(teams, draft) or self.with_new_team(order, mode, draft)
+                    crewed = self.crewed(order, mode, draft, teams)
                     if crewed:
                         yield crewed
 
@@ -161,9 +179,12 @@ class Room:
         teams = {visit.team: visit for visit in self.days[day]}
         return [visit for visit in teams.values() if self.has_what_it_takes(order, mode, visit)]
 
-    def _with_a_team_out(self, teams: list[Visit], draft: Visit) -> Visit | None:
-        crewed = (replace(draft, team=t.team, people=t.people, vehicle=t.vehicle) for t in teams)
-        return next((visit for visit in crewed if self.is_in_time(visit)), None)
+    def crewed(self, order: Order, mode: Mode, draft: Visit, teams: list[Visit] | None = None) -> Visit | None:
+        """The draft with the first of the able teams (`able_teams`, if known) that has the time, else with a new team."""
+        teams = self.able_teams(order, mode, draft.day) if teams is None else teams
+        with_them = (replace(draft, team=t.team, people=t.people, vehicle=t.vehicle) for t in teams)
+        out = next((visit for visit in with_them if self.is_in_time(visit)), None)
+        return out or self.with_new_team(order, mode, draft)
 
     def with_new_team(self, order: Order, mode: Mode, draft: Visit) -> Visit | None:
         """The draft with people and a vehicle that are not out that day, or None."""
@@ -259,5 +280,7 @@ class Room:
         return all(minutes >= rules.rest_min for minutes in rested)
 
     def _other_days(self, person: str, but: int) -> list[Route]:
-        days = ([v for v in visits if person in v.people] for day, visits in enumerate(self.days) if day != but)
-        return [self.view.route(visits) for visits in days if visits]
+        if person not in self._routes:
+            days = ([v for v in visits if person in v.people] for visits in self.days)
+            self._routes[person] = [self.view.route(visits) for visits in days if visits]
+        return [route for route in self._routes[person] if route.day != but]

@@ -1,0 +1,240 @@
+"""The tests of reasons.py, one a rule: each gives (code, sentence, numbers) when nothing is left, else None."""
+
+from __future__ import annotations
+
+from scheduling.fortnight.explain.case import Case
+from scheduling.fortnight.explain.words import day_text, days_text, hours, money, named, percent, time_text
+from scheduling.fortnight.plan import Visit
+from scheduling.fortnight.problem import Need, Person
+
+Block = tuple[str, str, dict[str, float]]
+
+
+def days(case: Case) -> Block | None:
+    """Enough allowed days for the mode's visits."""
+    asked, left = len(case.mode.visits_min), len(set(case.order.days))
+    if left >= asked:
+        return None
+    text = f"Parts, permits or closures leave {days_text(case.problem, case.order.days)}; {asked} allowed day(s) are needed."
+    return "no allowed day", text, {"days": float(left), "asked": float(asked)}
+
+
+def access(case: Case) -> Block | None:
+    """A day on which somebody may climb."""
+    if case.days_to_climb:
+        return None
+    text = f"Climbing {case.order.turbine} is shut on {days_text(case.problem, case.order.days)}, and this work does not open it."
+    return "no access", text, {"days": float(len(case.order.days))}
+
+
+def equipment_days(case: Case) -> Block | None:
+    """A day on which every piece of equipment is there."""
+    if case.days:
+        return None
+    pieces = [case.room.view.equipment[piece] for piece in case.order.equipment]
+    there = "; ".join(f"{piece.name} is there on {days_text(case.problem, piece.days)}" for piece in pieces)
+    text = f"It may be worked on {days_text(case.problem, case.days_to_climb)}, but {there or 'it is pinned to another day'}."
+    return "equipment away", text, {"days": float(len(case.days_to_climb))}
+
+
+def length(case: Case) -> Block | None:
+    """A day long enough for the stay."""
+    stays = [(case.room.view.stay(case.order.turbine, day, [case.job]), case.problem.days[day].slots) for day in case.days]
+    if any(stay.slots <= slots for stay, slots in stays):
+        return None
+    minutes = min(stay.minutes for stay, _ in stays)
+    longest = max(slots for _, slots in stays) * case.problem.slot_min
+    text = f"One visit takes {hours(minutes)} with the way up and down; the longest day has {hours(longest)}."
+    return "too long", text, {"stay_min": float(minutes), "day_min": float(longest)}
+
+
+def chance(case: Case) -> Block | None:
+    """A start with enough chance."""
+    if case.drafts:
+        return None
+    best, when = 0.0, (case.days[0], 0)
+    for day in case.days:
+        for start, share in enumerate(case.room.chances(case.order, case.job, day).tolist()):
+            if share > best:
+                best, when = share, (day, start)
+    asked = case.problem.rules.confidence
+    at = time_text(case.problem, *when, case.clock)
+    where = (
+        f"the best is {percent(best)} on {at}"
+        if best > 0
+        else f"the whole stay fits nowhere on {days_text(case.problem, case.days)}"
+    )
+    text = f"No start has enough chance: {where}, {percent(asked)} is asked for."
+    return "no chance", text, {"chance": best, "asked": asked, "day": float(when[0]), "slot": float(when[1])}
+
+
+def people(case: Case) -> Block | None:
+    """Enough fit people on shift."""
+    draft, able = max(case.staff, key=lambda one: len(one[1]))
+    if len(able) >= case.mode.team:
+        return None
+    text = f"On the days with enough chance at most {len(able)} of {case.mode.team} people are there for the whole time: "
+    text += f"{day_text(case.problem, draft.day)}, {_who_is_missing(case, draft, able)}."
+    return "too few people", text, {"people": float(len(able)), "asked": float(case.mode.team), "day": float(draft.day)}
+
+
+def _who_is_missing(case: Case, draft: Visit, able: list[Person]) -> str:
+    view, day = case.room.view, draft.day
+    rest = [p for p in case.problem.people if p not in able and not p.learner]
+    off = [p.name for p in rest if (p.id, day) not in view.shifts]
+    unfit = [p.name for p in rest if (p.id, day) in view.shifts and day not in p.fit_days]
+    short = [p.name for p in rest if (p.id, day) in view.shifts and day in p.fit_days]
+    groups = (("off", off), ("without a valid certificate", unfit), ("shift too short", short))
+    return "; ".join(f"{what}: {named(names)}" for what, names in groups if names) or "there are no more people"
+
+
+def rescuers(case: Case) -> Block | None:
+    """Enough rescue-capable people among them."""
+    asked = case.problem.rules.rescue_pair
+    best = max(sum(draft.day in p.rescue_days for p in able) for draft, able in case.staff)
+    if best >= asked:
+        return None
+    text = f"On the days with enough chance at most {best} of {asked} rescue-capable people are there."
+    return "too few rescuers", text, {"people": float(best), "asked": float(asked)}
+
+
+def skills(case: Case) -> Block | None:
+    """Enough holders of each skill among them."""
+    for need in case.order.needs:
+        best = max(len(_holders(case, need, able, draft.day)) for draft, able in case.staff)
+        if best < need.count:
+            return _no_skill(case, need, best)
+    return None
+
+
+def _holders(case: Case, need: Need, among: list[Person], day: int) -> list[Person]:
+    return [p for p in among if case.room.view.holds(p, need.skill, need.level, day)]
+
+
+def _no_skill(case: Case, need: Need, best: int) -> Block:
+    ever = [p.name for p in case.problem.people if any(h.skill == need.skill and h.level >= need.level for h in p.skills)]
+    numbers = {"people": float(best), "asked": float(need.count)}
+    if not ever:
+        return "no skill", f"Nobody holds {need.skill} at level {need.level} in this fortnight.", numbers
+    on = days_text(case.problem, {draft.day for draft in case.drafts})
+    text = f"On the days with enough chance ({on}) {best} of {need.count} people with {need.skill} level {need.level} are there; "
+    return "no skill", f"{text}it is held by {named(ever)}.", numbers
+
+
+def vehicle(case: Case) -> Block | None:
+    """A vehicle that seats the team."""
+    seats = max((vehicle.seats for vehicle in case.problem.vehicles), default=0)
+    if seats >= case.mode.team:
+        return None
+    text = f"The largest vehicle has {seats} seats, the team has {case.mode.team} people."
+    return "no vehicle", text, {"seats": float(seats), "asked": float(case.mode.team)}
+
+
+def pause(case: Case) -> Block | None:
+    """Room for the break."""
+    routes = [case.empty.view.route([draft]) for draft in case.drafts]
+    if any(case.empty.has_break(route) for route in routes):
+        return None
+    away, rules = min(route.away_min for route in routes), case.problem.rules
+    text = f"A team would be away {hours(away)} without a break of {rules.break_min} min; "
+    text += f"one is due after {hours(rules.break_after_min)}."
+    return "no break", text, {"away_min": float(away), "break_min": float(rules.break_min)}
+
+
+def team(case: Case) -> Block | None:
+    """A set of people that suits in all ways at once."""
+    if case.crewed_alone:
+        return None
+    text = "There are people enough and each skill is there, but no team has all of it at once (pairs, rescue, weekly hours)."
+    return "no team", text, {"starts": float(len(case.drafts))}
+
+
+def place(case: Case) -> Block | None:
+    """A start at which turbine, equipment and site are free beside the plan."""
+    if case.placed:
+        return None
+    view, room, order = case.room.view, case.room, case.order
+    starts = case.crewed_alone
+    numbers = {"starts": float(len(starts))}
+    if not any(room.is_after_others(order, draft) for draft in starts):
+        return "comes after", f"No start that would do lies after {named(order.after)}.", numbers
+    rows = [room.rows[turbine] for turbine in order.stops]
+    free = [d for d in starts if not room.worked[rows, view.columns(d)].any()]
+    free = [d for d in free if not room.closed[room.rows[order.turbine], view.columns(d)].any()]
+    if not free:
+        others = [o for day in sorted({d.day for d in starts}) for o in _orders_on(case, day)]
+        text = f"At every start that would do {order.turbine} or a turbine it stops is worked on or isolated ({named(others)})."
+        return "turbine busy", text, numbers
+    if not any(room.is_equipment_free(order, view.columns(draft)) for draft in free):
+        pieces = named(view.equipment[piece].name for piece in order.equipment)
+        return "equipment taken", f"At every start that would do {pieces} is used by others.", numbers
+    site = view.turbines[order.turbine].site
+    return "too many stopped", f"At every start that would do enough turbines of {site} stand still already.", numbers
+
+
+def _orders_on(case: Case, day: int) -> list[str]:
+    near = set(case.order.stops)
+    visits = [v for v in case.room.days[day] if v.turbine in near or case.order.turbine in case.room.view.stops(v)]
+    return [job.order for visit in visits for job in visit.jobs]
+
+
+def crew(case: Case) -> Block | None:
+    """A team that is out already, or people and a vehicle that are not, at one of the starts left."""
+    room, order, mode = case.room, case.order, case.mode
+    if any(room.crewed(order, mode, draft) is not None for draft in case.placed):
+        return None
+    shortages = [(_shortage(case, draft, room.free_people(draft)), draft) for draft in case.placed]
+    (missing, what, kind), best = min(shortages, key=lambda one: one[0][0])
+    seats = max((seats for seats, _ in room.vehicles_left(best.day)), default=0)
+    if missing == 0 and seats < mode.team:
+        return _vehicles_out(case, best)
+    return _people_busy(case, best, missing, what, kind)
+
+
+Wanted = tuple[int, str, Need | str | None]
+"""People missing, what they are, and how to tell them: a need, "rescue" or None for anybody fit."""
+
+
+def _shortage(case: Case, draft: Visit, free: list[Person]) -> Wanted:
+    """What is most short among the people who are free."""
+    rules = case.problem.rules
+    short: list[Wanted] = [(case.mode.team - len(free), "people", None)]
+    short += [
+        (need.count - len(_holders(case, need, free, draft.day)), f"people with {need.skill} level {need.level}", need)
+        for need in case.order.needs
+    ]
+    able = sum(draft.day in person.rescue_days for person in free)
+    short.append((rules.rescue_pair - able, "rescue-capable people", "rescue"))
+    missing, what, kind = max(short, key=lambda one: one[0])
+    return (missing, what, kind) if missing > 0 else (0, "people", None)
+
+
+def _people_busy(case: Case, draft: Visit, missing: int, what: str, kind: Need | str | None) -> Block:
+    day, asked = draft.day, kind.count if isinstance(kind, Need) else case.mode.team
+    asked = case.problem.rules.rescue_pair if kind == "rescue" else asked
+    wanted = _who_would_do(case, kind, case.empty.free_people(draft), day)
+    others = case.orders_out(day, {person.id for person in wanted})
+    price = sum(case.room.view.orders[order].left_out_cost for order in others)
+    own, person_min = case.order.left_out_cost, case.mode.team * draft.slots * case.problem.slot_min
+    dearer = "There was room only at the cost of dearer work" if price > own else "The people are out on other work"
+    free = f"{asked - missing} of {asked} {what} are free" if missing else "those who are free make no full team"
+    text = f"{dearer}: {time_text(case.problem, day, draft.start, case.clock)} {free} for {hours(person_min)} of work; "
+    text += (
+        f"out that day {named(others)}, together {money(case.problem, price)} to leave out, this one {money(case.problem, own)}."
+    )
+    numbers = {"day": day, "slot": draft.start, "free": asked - missing, "asked": asked, "person_min": person_min}
+    numbers |= {"others_cents": price, "left_out_cents": own}
+    return "people busy", text, {name: float(number) for name, number in numbers.items()}
+
+
+def _who_would_do(case: Case, kind: Need | str | None, people: list[Person], day: int) -> list[Person]:
+    if isinstance(kind, Need):
+        return _holders(case, kind, people, day)
+    return [p for p in people if day in p.rescue_days] if kind == "rescue" else people
+
+
+def _vehicles_out(case: Case, draft: Visit) -> Block:
+    out = {visit.vehicle for visit in case.room.days[draft.day]}
+    text = f"There was room only at the cost of other work: {day_text(case.problem, draft.day)} every vehicle for "
+    text += f"{case.mode.team} people is out ({named(sorted(out))}) on {named(case.orders_out(draft.day))}."
+    return "vehicles out", text, {"day": float(draft.day), "vehicles": float(len(out))}

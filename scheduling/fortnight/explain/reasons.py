@@ -1,0 +1,132 @@
+"""Why an order was left out: the rules are tested one at a time on every start it could have; the one that binds is named.
+
+For each mode and visit the tests run from what no planner can change today (days, access, weather) to what he can (people,
+other work). A mode's reason is that of its hardest visit, an order's that of the mode that came furthest.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+
+from scheduling.fortnight.check import recompute_parts
+from scheduling.fortnight.explain import blocks
+from scheduling.fortnight.explain.case import Case
+from scheduling.fortnight.explain.words import Clock, money, slot_clock, time_text
+from scheduling.fortnight.plan import Job, Plan
+from scheduling.fortnight.problem import Mode, Order, Problem
+from scheduling.fortnight.room import Room
+
+CODES: dict[str, str] = {
+    "comes after": "an order that comes first is left out or ends too late",
+    "no allowed day": "parts, permits or closures leave too few days",
+    "no access": "nobody may climb on the days left",
+    "equipment away": "shared equipment is not there on the days left",
+    "too long": "the stay is longer than any day's grid",
+    "no chance": "no start has enough chance",
+    "too few people": "on the starts with enough chance too few fit people are on shift for the whole time away",
+    "too few rescuers": "too few of them are rescue-capable",
+    "no skill": "too few of them hold a skill",
+    "no vehicle": "no vehicle seats the team",
+    "no break": "the time away has no room for the break",
+    "no team": "no set of people suits in all ways at once",
+    "turbine busy": "the turbine is worked on, or isolated, at every start that would do",
+    "equipment taken": "others use the equipment at every start that would do",
+    "too many stopped": "too many turbines of the site stand still at every start that would do",
+    "people busy": "there was room only at the cost of other, mostly dearer work: people are out on other orders",
+    "vehicles out": "there was room only at the cost of other work: every vehicle that seats the team is out",
+    "no row of days": "each visit has room, but not one after another within the gap allowed",
+    "not worth it": "doing it costs more than leaving it out",
+    "room found": "it fits beside the plan and would pay; the search ended before it found that",
+}
+"""Every code a reason may have, hardest first, in plain words."""
+
+
+@dataclass(frozen=True)
+class Reason:
+    """Why an order was left out: a code of CODES, a sentence, and the numbers in it (cents, minutes, shares, people)."""
+
+    code: str
+    text: str
+    numbers: dict[str, float] = field(default_factory=dict)
+
+
+TESTS: tuple[Callable[[Case], blocks.Block | None], ...] = (
+    blocks.days,
+    blocks.access,
+    blocks.equipment_days,
+    blocks.length,
+    blocks.chance,
+    blocks.people,
+    blocks.rescuers,
+    blocks.skills,
+    blocks.vehicle,
+    blocks.pause,
+    blocks.team,
+    blocks.place,
+    blocks.crew,
+)
+
+
+def why_left_out(problem: Problem, plan: Plan, order_id: str, clock: Clock = slot_clock) -> Reason:
+    """The reason that binds for one order that the plan leaves out.
+
+    Raises ValueError when the order is not in the problem or is planned.
+    """
+    order = next((order for order in problem.orders if order.id == order_id), None)
+    if order is None:
+        raise ValueError(f"order {order_id!r} is not in the problem; name one of its orders")
+    if any(job.order == order_id for visit in plan.visits for job in visit.jobs):
+        raise ValueError(f"order {order_id!r} is planned; ask why_here for its visits")
+    return _reason(problem, plan, order, Room(problem), Room(problem, plan.visits), clock)
+
+
+def reasons(problem: Problem, plan: Plan, clock: Clock = slot_clock) -> dict[str, Reason]:
+    """Order id -> reason, for every order without a visit, in the problem's order."""
+    planned = {job.order for visit in plan.visits for job in visit.jobs}
+    empty, room = Room(problem), Room(problem, plan.visits)
+    missing = [order for order in problem.orders if order.id not in planned]
+    return {order.id: _reason(problem, plan, order, empty, room, clock) for order in missing}
+
+
+def _reason(problem: Problem, plan: Plan, order: Order, empty: Room, room: Room, clock: Clock) -> Reason:
+    planned = {job.order for visit in plan.visits for job in visit.jobs}
+    waits = [earlier for earlier in order.after if earlier not in planned]
+    if waits:
+        return Reason("comes after", f"It comes after {waits[0]}, which is left out itself.")
+    found = [_mode_reason(problem, plan, order, mode, empty, room, clock) for mode in order.modes]
+    rank = list(CODES)
+    return max(found, key=lambda reason: rank.index(reason.code))
+
+
+def _mode_reason(problem: Problem, plan: Plan, order: Order, mode: Mode, empty: Room, room: Room, clock: Clock) -> Reason:
+    rank, found = list(CODES), list[blocks.Block]()
+    for number, minutes in enumerate(mode.visits_min):
+        case = Case(problem, plan, order, mode, Job(order.id, number, minutes), empty, room, clock)
+        block = next((block for test in TESTS if (block := test(case)) is not None), None)
+        if block is not None:
+            found.append(block)
+    if found:
+        code, text, numbers = min(found, key=lambda block: rank.index(block[0]))
+        return Reason(code, text, numbers)
+    return _as_a_whole(problem, plan, order, mode, room, clock)
+
+
+def _as_a_whole(problem: Problem, plan: Plan, order: Order, mode: Mode, room: Room, clock: Clock) -> Reason:
+    """Every visit has room by itself: do all of them, and does it pay?"""
+    placed = room.with_order(order, mode)
+    if placed is None:
+        gap = "" if order.max_gap_days is None else f" within {order.max_gap_days} days of each other"
+        return Reason("no row of days", f"Each of its {len(mode.visits_min)} visits has room, but not one after another{gap}.")
+    visits = placed[1]
+    before = sum(recompute_parts(problem, plan).values())
+    left_out = tuple(one for one in plan.left_out if one != order.id)
+    after = sum(recompute_parts(problem, replace(plan, visits=plan.visits + tuple(visits), left_out=left_out)).values())
+    cost = order.left_out_cost + after - before
+    numbers = {"cost_cents": float(cost), "left_out_cents": float(order.left_out_cost), "day": float(visits[0].day)}
+    when = time_text(problem, visits[0].day, visits[0].start, clock)
+    text = f"It fits beside the plan from {when}, at {money(problem, cost)}; "
+    text += f"leaving it out costs {money(problem, order.left_out_cost)}"
+    if cost >= order.left_out_cost:
+        return Reason("not worth it", f"{text}, so it waits.", numbers)
+    return Reason("room found", f"{text}. The search ended before it found that; solve again with more time.", numbers)
