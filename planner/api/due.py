@@ -13,7 +13,7 @@ from rest_framework.response import Response
 from planner.clock import today_at
 from planner.due import GATES, STATES
 from planner.models import Base, Site, Turbine
-from planner.rest.fields import VisibleKey
+from planner.rest.fields import StrictDate, VisibleKey
 from planner.rest.serializers import StrictSerializer
 from planner.rest.views import QueryView
 from planner.selectors.due import CertificateDue, DueItem, certificates_due, due_list, gates_shut
@@ -25,7 +25,7 @@ class DueQuery(StrictSerializer):
     site = VisibleKey(queryset=Site.objects.all(), required=False)
     turbine = VisibleKey(queryset=Turbine.objects.select_related("site"), required=False)
     state = serializers.ChoiceField(choices=STATES, required=False)
-    today = serializers.DateField(required=False)
+    today = StrictDate(required=False)
 
 
 class DueRow(serializers.Serializer):
@@ -87,7 +87,7 @@ class GateQuery(StrictSerializer):
 
     site = VisibleKey(queryset=Site.objects.all(), required=False)
     turbine = VisibleKey(queryset=Turbine.objects.select_related("site"), required=False)
-    on = serializers.DateField(required=False)
+    on = StrictDate(required=False)
 
 
 class ShutGate(serializers.Serializer):
@@ -120,7 +120,7 @@ class CertificateQuery(StrictSerializer):
     """Whose. Without `base`, all the caller's bases; without `today`, each base's own local day."""
 
     base = VisibleKey(queryset=Base.objects.all(), required=False)
-    today = serializers.DateField(required=False)
+    today = StrictDate(required=False)
 
 
 class CertificateRow(serializers.Serializer):

@@ -14,10 +14,14 @@ from rest_framework.routers import SimpleRouter
 from rest_framework.views import APIView
 
 import planner.api.urls
+import planner.project.api_schema
+import scheduling.api.urls
+import workorders.api.urls
 from planner.rest.render import SafeJson
 
 router = SimpleRouter()
-planner.api.urls.register(router)
+for app in (planner.api.urls, workorders.api.urls, scheduling.api.urls):
+    app.register(router)
 
 
 @extend_schema(exclude=True)
@@ -40,6 +44,7 @@ urlpatterns = [
     path("schema/", SpectacularAPIView.as_view(), name="schema"),
     path("docs/", SpectacularSwaggerView.as_view(url_name="schema"), name="docs"),
     *planner.api.urls.PATHS,
+    *scheduling.api.urls.PATHS,
     path("", include(router.urls)),
     re_path(r"^.*$", NowhereView.as_view(), name="nowhere"),
 ]

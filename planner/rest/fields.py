@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from datetime import datetime
+from datetime import UTC, date, datetime
 from typing import Any
 
 from django.contrib.auth import get_user_model
@@ -14,6 +14,7 @@ from rest_framework.exceptions import ValidationError
 from planner.rest.caller import caller_of
 from planner.rest.scope import visible
 
+FIRST_YEAR, LAST_YEAR = 1900, 2200
 NO_SUCH = "There is no such {name}, or it is not for you: give the id of one you can see."
 
 
@@ -42,10 +43,22 @@ class StrictJson(serializers.JSONField):
     """JSON without infinities and without NUL characters, which a database refuses later."""
 
     def to_internal_value(self, data: Any) -> Any:
-        """Walk the value once."""
-        if not _storable(data):
+        """Walk the value once, after a form's text is parsed."""
+        value = super().to_internal_value(data)
+        if not _storable(value):
             raise ValidationError("Numbers must be finite and texts free of NUL characters.")
-        return super().to_internal_value(data)
+        return value
+
+
+class StrictDate(serializers.DateField):
+    """A day between 1900 and 2200: what lies outside is a slip, and date arithmetic stays in range."""
+
+    def to_internal_value(self, value: Any) -> date:
+        """Check the year too."""
+        day: date = super().to_internal_value(value)
+        if not FIRST_YEAR <= day.year <= LAST_YEAR:
+            raise ValidationError(f"Give a year from {FIRST_YEAR} to {LAST_YEAR}.")
+        return day
 
 
 class OffsetTime(serializers.DateTimeField):
@@ -61,7 +74,9 @@ class OffsetTime(serializers.DateTimeField):
                 "Give the offset too, such as 2026-03-29T03:30:00+02:00 or ...Z: "
                 "a local time alone may not exist, or exist twice, on the day the clocks change."
             )
-        return moment
+        if not FIRST_YEAR < moment.year < LAST_YEAR:
+            raise ValidationError(f"Give a year from {FIRST_YEAR} to {LAST_YEAR}.")
+        return moment.astimezone(UTC)
 
 
 class VisibleKey(serializers.PrimaryKeyRelatedField):

@@ -10,6 +10,7 @@ from django_filters.rest_framework import DjangoFilterBackend
 from rest_framework.exceptions import ValidationError
 from rest_framework.filters import BaseFilterBackend, SearchFilter
 
+from planner.models import Site
 from planner.rest.caller import caller_of
 from planner.rest.fields import NO_SUCH
 from planner.rest.scope import visible
@@ -85,9 +86,10 @@ def known_params(view: Any) -> set[str]:
     if getattr(view, "query_serializer_class", None) is not None and view.request.method in ("GET", "HEAD"):
         extra = {"page", "page_size"} if getattr(view, "pages", False) else set()
         return set(view.query_serializer_class().fields) | extra
-    if getattr(view, "action", None) != "list":
-        return set()
-    known = {"page", "page_size"}
+    action = getattr(view, "action", None)
+    known = {"page", "page_size"} if view.request.method in ("GET", "HEAD") and action in view.paged_actions else set()
+    if action != "list":
+        return known
     filters = getattr(view, "filterset_class", None)
     known |= set(filters.base_filters) if filters else set()
     known |= {"ordering"} if getattr(view, "ordering_fields", ()) else set()
@@ -107,8 +109,13 @@ def params_check(request: Any, view: Any) -> None:
             raise ValidationError({name: "Give a value, or leave it out."})
 
 
-def filters_of(model: type[models.Model], *names: str, **lookups: list[str]) -> type[RowFilterSet]:
-    """A filter set over `names` (equality) and `lookups` (field to its lookups)."""
+def filters_of(model: type[models.Model], *names: str, more: Any = None, **lookups: list[str]) -> type[RowFilterSet]:
+    """A filter set over `names` (equality), `lookups` (field to its lookups) and filters made by hand in `more`."""
     fields: dict[str, list[str]] = {**{name: ["exact"] for name in names}, **lookups}
     meta = type("Meta", (), {"model": model, "fields": fields})
-    return type(f"{model.__name__}Filters", (RowFilterSet,), {"Meta": meta})
+    return type(f"{model.__name__}Filters", (RowFilterSet,), {"Meta": meta, **(more or {})})
+
+
+def site_filter(path: str) -> django_filters.ModelChoiceFilter:
+    """A filter `site` over a site further away."""
+    return django_filters.ModelChoiceFilter(field_name=path, queryset=Site.objects.all())

@@ -12,7 +12,7 @@ from rest_framework import serializers
 from rest_framework.exceptions import ValidationError
 
 from planner.rest.errors import django_fields
-from planner.rest.fields import OffsetTime, StrictFloat, StrictInteger, StrictJson, VisibleKey
+from planner.rest.fields import OffsetTime, StrictDate, StrictFloat, StrictInteger, StrictJson, VisibleKey
 
 
 class StrictSerializer(serializers.Serializer):
@@ -58,6 +58,7 @@ class RowSerializer(StrictSerializer, serializers.ModelSerializer):
         models.PositiveIntegerField: StrictInteger,
         models.PositiveSmallIntegerField: StrictInteger,
         models.JSONField: StrictJson,
+        models.DateField: StrictDate,
         models.DateTimeField: OffsetTime,
     }
 

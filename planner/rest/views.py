@@ -41,6 +41,7 @@ class Api(GenericAPIView):
     schema = LullSchema()
     write_roles: tuple[str, ...] = PLANNERS
     ordering_fields: tuple[str, ...] = ()
+    paged_actions: tuple[str, ...] = ("list",)
 
     def initial(self, request: Any, *args: Any, **kwargs: Any) -> None:
         """After login and role: the query and the size of the body."""
@@ -110,7 +111,18 @@ class ReadViewSet(mixins.ListModelMixin, Api, GenericViewSet):
 
     def fresh(self, row: Any) -> Any:
         """The row as a reader would get it, joins and annotations included."""
-        return super().get_queryset().get(pk=row.pk)
+        return self.get_queryset().get(pk=row.pk)
+
+    def page_of(self, rows: Any, serializer_class: Any) -> Response:
+        """One page of rows that hang on this one; name the action in `paged_actions`."""
+        page = self.paginate_queryset(rows)
+        data = serializer_class(page, many=True, context=self.get_serializer_context()).data
+        return self.get_paginated_response(data)
+
+    def made(self, row: Any, serializer_class: Any, location: str) -> Response:
+        """201 with a row of another table that an action made."""
+        data = serializer_class(row, context=self.get_serializer_context()).data
+        return Response(data, status=status.HTTP_201_CREATED, headers={"ETag": etag_of(data), "Location": location})
 
     def locked(self) -> Any:
         """The row, locked for this transaction, checked against If-Match."""

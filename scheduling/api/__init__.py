@@ -1,0 +1,1 @@
+"""Weather, windows, runs, plans, rounds and the morning under /api/v1/."""

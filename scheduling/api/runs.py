@@ -1,0 +1,109 @@
+"""Runs: asked for, watched, stopped."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import extend_schema
+from rest_framework import serializers, status
+from rest_framework.decorators import action
+from rest_framework.response import Response
+
+from planner.models import Base
+from planner.rest.fields import StrictDate, StrictInteger, StrictJson, VisibleKey
+from planner.rest.filters import filters_of
+from planner.rest.idempotency import idempotent
+from planner.rest.serializers import StrictSerializer
+from planner.rest.views import ReadViewSet
+from scheduling.choices import RunKind
+from scheduling.models import Run
+from scheduling.selectors.plans import run_list
+from scheduling.services.runs import run_stop
+from scheduling.services.runs.create import planner_required
+from scheduling.tasks import run_ask
+
+
+class RunRow(serializers.ModelSerializer):
+    """A solve, as far as it is. Ask again while `is_open`."""
+
+    asked_by = serializers.CharField(source="asked_by.username", default=None, allow_null=True, read_only=True)
+    plan = serializers.IntegerField(source="plan.pk", default=None, allow_null=True, read_only=True)
+    round = serializers.IntegerField(source="round.pk", default=None, allow_null=True, read_only=True)
+    is_open = serializers.BooleanField(read_only=True)
+
+    class Meta:
+        model = Run
+        fields = [
+            "id", "base", "kind", "state", "is_open", "first_day", "days", "params", "seed", "status", "text", "value", "bound",
+            "gap", "seconds", "attempt", "stop_asked", "asked_by", "asked_at", "started_at", "beat_at", "ended_at", "plan",
+            "round",
+        ]  # fmt: skip
+        read_only_fields = fields
+
+
+class RunDetail(RunRow):
+    """With each improvement as [seconds, value, bound], and what solved it."""
+
+    class Meta(RunRow.Meta):
+        fields = [*RunRow.Meta.fields, "trace", "versions"]
+        read_only_fields = fields
+
+
+class RunAsked(StrictSerializer):
+    """A fortnight's plan or a year's round of a base."""
+
+    base = VisibleKey(queryset=Base.objects.all())
+    kind = serializers.ChoiceField(choices=RunKind.choices)
+    first_day = StrictDate()
+    days = StrictInteger(min_value=1, max_value=1000)
+    seed = StrictInteger(required=False, min_value=0, max_value=2**31 - 1)
+    params = StrictJson(required=False, help_text='{"time_limit_s": seconds, "gap": share}, both optional.')
+
+    def validate_params(self, value: Any) -> dict[str, Any]:
+        """A table of names."""
+        if not isinstance(value, dict):
+            raise serializers.ValidationError('Give an object such as {"time_limit_s": 60}.')
+        return value
+
+
+class RunViewSet(ReadViewSet):
+    """Runs of the caller's bases."""
+
+    queryset = Run.objects.all()
+    serializer_class = RunRow
+    filterset_class = filters_of(Run, "base", "kind", "state", first_day=["exact", "gte", "lte"])
+    ordering_fields = ("asked_at", "first_day")
+
+    def get_queryset(self) -> Any:
+        """Without what fills megabytes; the trace only for one run."""
+        rows = run_list(sites=self.caller.sites)
+        return rows if self.action == "list" else rows.defer(None).defer("problem", "best", "error")
+
+    def get_serializer_class(self) -> Any:
+        """The trace goes with one run only."""
+        return RunRow if self.action == "list" else RunDetail
+
+    @extend_schema(request=RunAsked, responses={202: RunDetail})
+    @idempotent
+    def create(self, request: Any) -> Response:
+        """Ask for a solve. 202 with the address to watch; a worker takes it up."""
+        run = run_ask(by=request.user, **self.valid(RunAsked, request.data))
+        return self.answer(self.fresh(run), status.HTTP_202_ACCEPTED, Location=f"{request.path}{run.pk}/")
+
+    @extend_schema(request=None, responses={202: RunDetail})
+    @action(detail=True, methods=["post"])
+    @idempotent
+    def stop(self, request: Any, pk: str) -> Response:
+        """Ask the run to stop; it keeps its best plan."""
+        run = self.get_object()
+        run_stop(run=run, by=request.user)
+        return self.answer(self.fresh(run), status.HTTP_202_ACCEPTED)
+
+    @extend_schema(responses=OpenApiTypes.OBJECT, filters=False)
+    @action(detail=True, pagination_class=None)
+    def problem(self, request: Any, pk: str) -> Response:
+        """The frozen problem, to replay it elsewhere. Names people: for planners of every site of the base."""
+        run = self.get_object()
+        planner_required(user=request.user, base=run.base)
+        return Response(run.problem)

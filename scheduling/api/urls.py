@@ -1,0 +1,29 @@
+"""Addresses of weather and planning under /api/v1/."""
+
+from __future__ import annotations
+
+from django.urls import path
+from rest_framework.routers import BaseRouter
+
+import scheduling.api.scopes  # noqa: F401  (states whose rows are whose)
+from scheduling.api import calls, morning, plans, runs, weather
+
+ROUTES = {
+    "feeds": weather.FeedViewSet,
+    "weather": weather.WeatherViewSet,
+    "runs": runs.RunViewSet,
+    "plans": plans.PlanViewSet,
+    "visits": plans.VisitViewSet,
+    "rounds": plans.RoundViewSet,
+    "calls": calls.CallViewSet,
+}
+PATHS = [
+    path("windows/", weather.WindowsView.as_view(), name="windows"),
+    path("morning/", morning.MorningView.as_view(), name="morning"),
+]
+
+
+def register(router: BaseRouter) -> None:
+    """Put weather and planning on the router."""
+    for prefix, viewset in ROUTES.items():
+        router.register(prefix, viewset, basename=prefix)

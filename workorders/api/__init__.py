@@ -1,0 +1,1 @@
+"""Orders under /api/v1/."""

@@ -1,0 +1,9 @@
+"""To whom each row of orders belongs."""
+
+from __future__ import annotations
+
+from planner.rest.scope import OfSite, scope_set
+from workorders.models import Finding, Hold, Order, OrderMove, StepResult
+
+scope_set(OfSite("turbine__site"), Order)
+scope_set(OfSite("order__turbine__site"), Hold, Finding, StepResult, OrderMove)

@@ -1,0 +1,21 @@
+"""Addresses of orders under /api/v1/."""
+
+from __future__ import annotations
+
+from rest_framework.routers import BaseRouter
+
+import workorders.api.scopes  # noqa: F401  (states whose rows are whose)
+from workorders.api import views
+
+ROUTES = {
+    "orders": views.OrderViewSet,
+    "holds": views.HoldViewSet,
+    "findings": views.FindingViewSet,
+    "results": views.ResultViewSet,
+}
+
+
+def register(router: BaseRouter) -> None:
+    """Put orders on the router."""
+    for prefix, viewset in ROUTES.items():
+        router.register(prefix, viewset, basename=prefix)
