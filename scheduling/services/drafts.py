@@ -1,0 +1,136 @@
+"""A run's best plan as rows: visits with people, times in UTC, and what was left out with its reason."""
+
+from __future__ import annotations
+
+import logging
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from planner.errors import ConflictError
+from planner.models import Technician, Vehicle
+from scheduling.fortnight.explain import reasons
+from scheduling.fortnight.plan import Plan as Solution
+from scheduling.fortnight.plan import Visit as Stay
+from scheduling.fortnight.plan import plan_from_json
+from scheduling.fortnight.problem import Problem, problem_from_json
+from scheduling.models import Plan, Run, Visit, VisitJob
+from workorders.models import Order
+
+log = logging.getLogger(__name__)
+LeftOut = list[dict[str, str]]
+
+
+def plan_draft(*, run: Run, left_out: LeftOut | None = None) -> Plan:
+    """The draft of a run's best plan; the one that is there, if the run was drafted before.
+
+    Call it inside the transaction that ends the run. `left_out` comes from told_left_out, worked out before that transaction
+    because it takes its time. Raises ConflictError when a person, vehicle or order of the plan has gone from the register
+    since the run was asked for.
+    """
+    drafted = Plan.objects.filter(run=run).first()
+    if drafted is not None:
+        return drafted
+    problem, solution = problem_from_json(run.problem), plan_from_json(run.best)
+    rows = _Rows.of(run, solution)
+    plan = Plan.objects.create(
+        base=run.base,
+        run=run,
+        first_day=run.first_day,
+        last_day=run.first_day + timedelta(days=run.days - 1),
+        parts={name: cents / 100 for name, cents in solution.parts.items()},
+        value=solution.value / 100,
+        bound=run.bound or 0.0,
+        left_out=told_left_out(run, run.best) if left_out is None else left_out,
+    )
+    _write_visits(plan, problem, solution, rows)
+    return plan
+
+
+def told_left_out(run: Run, best: Any) -> LeftOut:
+    """What a plan (as JSON) leaves out: order, label, and why: a code and a sentence."""
+    problem, solution = problem_from_json(run.problem), plan_from_json(best)
+    label = {order.id: order.label for order in problem.orders}
+    why = _reasons(problem, solution, run.base.zone)
+    return [
+        {"order": number, "label": label[number], **why.get(number, {"code": "", "reason": ""})} for number in solution.left_out
+    ]
+
+
+def _reasons(problem: Problem, solution: Solution, zone: ZoneInfo) -> dict[str, dict[str, str]]:
+    origin, slot = datetime.fromisoformat(problem.origin), timedelta(minutes=problem.slot_min)
+
+    def clock(day: int, number: int) -> str:
+        moment = origin + timedelta(minutes=problem.days[day].start_min) + number * slot
+        return f"{moment.astimezone(zone):%H:%M}"
+
+    try:
+        found = reasons(problem, solution, clock)
+    except Exception:
+        # A plan without its reasons is worth more than no plan; the defect is in the log.
+        log.exception("reasons for what is left out could not be worked out")
+        return {}
+    return {number: {"code": one.code, "reason": one.text} for number, one in found.items()}
+
+
+def stay_times(problem: Problem, stay: Stay) -> tuple[datetime, datetime]:
+    """Start and end of a stay, UTC. Minutes are counted from the origin, so a clock change needs no care."""
+    day = problem.days[stay.day]
+    start_min = day.start_min + stay.start * problem.slot_min
+    start = datetime.fromisoformat(problem.origin) + timedelta(minutes=start_min)
+    return start, start + timedelta(minutes=stay.slots * problem.slot_min)
+
+
+@dataclass(frozen=True)
+class _Rows:
+    """The register's rows behind the ids of a plan."""
+
+    orders: dict[str, Order]
+    people: dict[str, Technician]
+    vehicles: dict[str, Vehicle]
+
+    @classmethod
+    def of(cls, run: Run, solution: Solution) -> _Rows:
+        numbers = {job.order for stay in solution.visits for job in stay.jobs}
+        names = {name for stay in solution.visits for name in stay.people}
+        vans = {stay.vehicle for stay in solution.visits if stay.vehicle}
+        orders = Order.objects.filter(number__in=numbers, turbine__site__base=run.base).select_related("turbine")
+        rows = cls(
+            {order.number: order for order in orders},
+            {one.name: one for one in Technician.objects.filter(name__in=names)},
+            {one.name: one for one in Vehicle.objects.filter(name__in=vans)},
+        )
+        gone = sorted((numbers - set(rows.orders)) | (names - set(rows.people)) | (vans - set(rows.vehicles)))
+        if gone:
+            raise ConflictError(f"The register changed while the run was solved; gone are {', '.join(gone)}: solve again.")
+        return rows
+
+
+def _write_visits(plan: Plan, problem: Problem, solution: Solution, rows: _Rows) -> None:
+    visits = Visit.objects.bulk_create(_visit(plan, problem, stay, rows) for stay in solution.visits)
+    pairs = list(zip(visits, solution.visits, strict=True))
+    VisitJob.objects.bulk_create(
+        VisitJob(visit=visit, order=rows.orders[job.order], number=job.visit, work_min=job.work_min)
+        for visit, stay in pairs
+        for job in stay.jobs
+    )
+    through = Visit.people.through
+    through.objects.bulk_create(
+        through(visit_id=visit.pk, technician_id=rows.people[name].pk) for visit, stay in pairs for name in stay.people
+    )
+
+
+def _visit(plan: Plan, problem: Problem, stay: Stay, rows: _Rows) -> Visit:
+    starts_at, ends_at = stay_times(problem, stay)
+    return Visit(
+        plan=plan,
+        turbine=rows.orders[stay.jobs[0].order].turbine,
+        vehicle=rows.vehicles.get(stay.vehicle),
+        day=date.fromisoformat(problem.days[stay.day].date),
+        starts_at=starts_at,
+        ends_at=ends_at,
+        down_by=ends_at,
+        chance=stay.chance,
+        by=stay.by,
+    )

@@ -1,0 +1,72 @@
+"""Carrying out a run: claim it, solve, end it. Safe to call twice, at once, and after a worker's death."""
+
+from __future__ import annotations
+
+import logging
+from datetime import datetime, timedelta
+
+from django.conf import settings
+from django.db.models import F, Q
+
+from planner.clock import now_utc
+from scheduling import solvers
+from scheduling.choices import RunState
+from scheduling.models import Run
+from scheduling.services.runs.ending import run_end, run_fail
+from scheduling.services.runs.watch import Watch
+
+log = logging.getLogger(__name__)
+
+
+def run_execute(*, run_id: int, worker: str) -> None:
+    """Solve a queued run and end it; does nothing if the run is somebody else's or has ended."""
+    run = run_claim(run_id=run_id, worker=worker)
+    if run is None:
+        log.info("run %s is not to be taken by %s", run_id, worker)
+        return
+    try:
+        _carry_out(run)
+    except Exception as error:
+        log.exception("run %s failed", run_id)
+        run_fail(run, error)
+
+
+def run_claim(*, run_id: int, worker: str, now: datetime | None = None) -> Run | None:
+    """Make the run ours: queued, or solving with a beat that is long gone. One conditional UPDATE; None if it went to nobody.
+
+    The claim raises `attempt`; whoever held the run before can no longer write to it.
+    """
+    moment = now or now_utc()
+    stale = Q(state=RunState.SOLVING, attempt__lt=settings.RUN_TRIES, beat_at__lt=moment - lost_after())
+    free = Run.objects.filter(Q(pk=run_id) & (Q(state=RunState.QUEUED) | stale))
+    seen = free.values_list("attempt", flat=True).first()
+    if seen is None:
+        return None
+    claimed = free.filter(attempt=seen).update(
+        state=RunState.SOLVING,
+        attempt=F("attempt") + 1,
+        started_at=moment,
+        beat_at=moment,
+        text=f"Solving on {worker}, try {seen + 1}.",
+    )
+    return Run.objects.select_related("base").get(pk=run_id) if claimed else None
+
+
+def lost_after() -> timedelta:
+    """How long a run may go without a beat before it counts as lost."""
+    return timedelta(seconds=settings.RUN_LOST_AFTER_S)
+
+
+def _carry_out(run: Run) -> None:
+    solver = solvers.solver_for(run.kind)
+    problem = solver.read(run.problem)
+    limits = solvers.Limits(
+        time_limit_s=run.params["time_limit_s"], gap=run.params["gap"], seed=run.seed, threads=settings.SOLVE_THREADS
+    )
+    with Watch(run, solver.write) as watch:
+        watch.stop_asked = run.stop_asked
+        result = solver.solve(problem, limits, watch.on_step, watch.should_stop)
+    if watch.lost:
+        log.warning("run %s was taken up by another worker; this result is dropped", run.pk)
+        return
+    run_end(run, solver, result, watch.trace)

@@ -1,0 +1,50 @@
+"""What workers do for plans. Every task: id in, one service call, the outcome on the row; safe to run twice."""
+
+from __future__ import annotations
+
+from datetime import date
+from functools import partial
+from typing import Any
+
+from celery import Task, shared_task
+from django.contrib.auth.models import User
+from django.db import transaction
+
+from planner.models import Base
+from scheduling.models import Run
+from scheduling.services import runs
+
+
+def run_ask(
+    *,
+    base: Base,
+    kind: str,
+    first_day: date,
+    days: int,
+    by: User | None,
+    seed: int = 1,
+    params: dict[str, Any] | None = None,
+    **more: Any,
+) -> Run:
+    """Create a run and queue it once it is committed; pages, API and commands call this. See services.runs.run_create."""
+    run = runs.run_create(base=base, kind=kind, first_day=first_day, days=days, by=by, seed=seed, params=params, **more)
+    run_queue(run)
+    return run
+
+
+def run_queue(run: Run) -> None:
+    """Queue a run when the transaction around it commits. A queue that is away leaves it queued; runs_recover tries again."""
+    transaction.on_commit(partial(run_solve.delay, run.pk), robust=True)
+
+
+@shared_task(bind=True)
+def run_solve(self: Task, run_id: int) -> None:
+    """Carry out one run."""
+    runs.run_execute(run_id=run_id, worker=self.request.hostname or "this process")
+
+
+@shared_task
+def runs_recover() -> None:
+    """Queue again what lost its worker."""
+    for run in runs.runs_recover():
+        run_queue(run)
