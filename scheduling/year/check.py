@@ -38,8 +38,8 @@ def recomputed_parts(problem: Problem, plan: Plan) -> dict[str, int]:
     price = {e.id: e.week_cost for e in problem.equipment}
     found = {
         "lost energy": sum(energy) / len(energy),
-        "lateness": sum(max(0, p.week - r.items[p.item].due) * r.late_cost(r.items[p.item]) for p in plan.placements),
-        "left out": sum(r.items[item].left_out_cost for item in plan.left_out),
+        "lateness": sum(r.late_weeks(p) * r.late_cost(r.items[p.item]) for p in plan.placements),
+        "left out": sum(r.left_out_cost(r.items[item]) for item in plan.left_out),
         "overload": sum(overload) / len(overload),
         "bad tail": w.tail_share * (_tail(costs, w.quantile) - mean),
         "equipment": sum(price[e] for e, _ in used),
@@ -69,6 +69,14 @@ class _Round:
         if item.statutory and item.closes < 0:
             return max(item.late_cost, self.problem.weights.statutory_late)
         return item.late_cost
+
+    def late_weeks(self, p: Placement) -> int:
+        return max(0, p.week - max(0, self.items[p.item].due))
+
+    def left_out_cost(self, item: Item) -> int:
+        if item.statutory and item.closes < 0:
+            return max(item.left_out_cost, self.problem.weights.statutory_late * len(self.problem.weeks))
+        return item.left_out_cost
 
     def hours(self, item: Item, group: str) -> float:
         part = 1.0 if group == EVERYBODY else item.skills.get(group, 0) / item.team

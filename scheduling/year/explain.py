@@ -31,7 +31,8 @@ def warnings_of(problem: Problem) -> tuple[str, ...]:
         )
     passed = [item.label or item.id for item in problem.items if item.statutory and item.closes < 0]
     if passed:
-        found.append(f"{len(passed)} statutory items are past their close and placed as early as possible: {_some(passed)}.")
+        past = "1 statutory item is past its" if len(passed) == 1 else f"{len(passed)} statutory items are past their"
+        found.append(f"{past} close and laid as early as possible: {_some(passed)}.")
     return tuple(found)
 
 
@@ -98,7 +99,7 @@ def _why(t: Tables, board: Board, i: int, week: int, partner: str) -> str:
         return f"In one stop with {partner} in {_name(t, week)}."
     full = [w for w in cheaper if not board.may_join(i, w)]
     if len(full) == len(cheaper):
-        return f"The {len(full)} weeks that cost it less are full ({_some([_name(t, w) for w in full])})."
+        return f"Every week that would cost it less is full ({_some([_name(t, w) for w in full])})."
     return f"{_name(t, cheaper[0])} would cost this item less, but the work of those weeks costs less together this way."
 
 
@@ -124,8 +125,8 @@ def _why_left_out(t: Tables, board: Board, i: int) -> str:
     if not any(empty.may_join(i, w) for w in t.alone_weeks[i]):
         return f"Its {item.effort_person_h:g} person-hours do not fit even into an empty week; {_most_room(t, i)}."
     if not any(board.may_join(i, w) for w in t.alone_weeks[i]):
-        return f"All its {len(t.alone_weeks[i])} open weeks are full, and what stands there costs more to leave out."
-    return f"Every open week costs more than leaving it out ({item.left_out_cost / 100:,.0f} {t.problem.currency})."
+        return f"Every week open to it is full ({_some([_name(t, w) for w in t.alone_weeks[i]])}); other work costs more to leave out."
+    return f"Every open week costs more than leaving it out ({t.out_cents[i] / 100:,.0f} {t.problem.currency})."
 
 
 def _most_room(t: Tables, i: int) -> str:
@@ -160,7 +161,7 @@ def _clashes(problem: Problem, week: int, items: list[Item]) -> list[str]:
     for name, most in problem.rules.max_down.items():
         down = sorted({item.turbine for item in items if site[item.turbine] == name and item.stop_h > 0})
         if len(down) > most:
-            found.append(f"{name} allows {most} turbines down in {label}, pinned are {_some(down)}")
+            found.append(f"{name} allows at most {most} down in {label}, pinned are {_some(down)}")
     return found
 
 

@@ -87,7 +87,7 @@ class Model:
                 self.by_week[w].append(i)
             if item.pinned is None:
                 stay = item.move_cost if item.previous is not None else 0
-                self.out[i] = self.mip.add_var(item.left_out_cost + stay)
+                self.out[i] = self.mip.add_var(self.t.out_cents[i] + stay)
 
     def _absorbing(self) -> None:
         """An absorbed item goes with one that is done by itself in a week of its own window."""

@@ -59,13 +59,13 @@ def tail_mean(costs: Floats, quantile: float) -> float:
 
 def parts(t: Tables, placements: tuple[Placement, ...], left_out: tuple[str, ...]) -> dict[str, int]:
     """The parts of rules.PARTS in whole cents."""
-    p, w = t.problem, t.problem.weights
+    w = t.problem.weights
     energy = sum((t.cents[i][:, week] * h for i, week, h in stop_hours(t, placements)), np.zeros(t.scenarios))
     overload = undone_table(t, week_load(t, placements)).sum(axis=1) * w.overload_per_person_h
     costs = energy + overload
     found = {
         "lost energy": float(energy.mean()),
-        "left out": float(sum(p.items[t.index[item]].left_out_cost for item in left_out)),
+        "left out": float(sum(t.out_cents[t.index[item]] for item in left_out)),
         "overload": float(overload.mean()),
         "bad tail": w.tail_share * (tail_mean(costs, w.quantile) - float(costs.mean())),
         "equipment": float(_equipment_cents(t, placements)),
@@ -84,7 +84,7 @@ def _direct_parts(t: Tables, placements: tuple[Placement, ...], left_out: tuple[
     found: dict[str, float] = defaultdict(float, lateness=0.0, change=0.0)
     for placed in placements:
         item = t.problem.items[t.index[placed.item]]
-        late = max(0, placed.week - item.due) * t.late_cents[t.index[placed.item]]
+        late = max(0, placed.week - max(0, item.due)) * t.late_cents[t.index[placed.item]]
         moved = item.move_cost if item.previous is not None and item.previous != placed.week else 0
         found["lateness"] += late
         found["change"] += moved

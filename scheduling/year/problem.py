@@ -63,7 +63,7 @@ class Item:
     opens, due, closes  week indexes; may lie before 0 or beyond the horizon; `closes` is the last week that still counts
     statutory        never placed after `closes`; one whose close has passed is placed as early as possible
     weeks            weeks in which it may be done (closures, grid outages and birds already taken out)
-    late_cost        cents per week after `due`
+    late_cost        cents per week after `due` (after the first week if `due` is past)
     left_out_cost    cents if no week is found in this horizon
     absorbs          items of the same turbine that are done with this one, without effort of their own, if it falls into
                      their window

@@ -14,7 +14,9 @@ undone     person-hours of a week that do not fit in a past year. Limit sets are
 fits       a week's work fits in a past year if its undone work is 0 (to 1e-6 person-hours). A week without load fits always.
 energy     sum over items done by themselves of stop_h * lost MWh per stop hour * price of its week, turbine and year, less
            the same for saved_stop_h of each pair of Together done by themselves in one week.
-lateness   weeks after `due` * late_cost; for a statutory item with closes < 0, late_cost is at least statutory_late.
+lateness   weeks after `due` (after the first week if that is past: what is late already cannot be helped) * late_cost; for a
+           statutory item with closes < 0, late_cost is at least statutory_late, and its left_out_cost at least that for
+           every week of the horizon, so that it is done as early as possible rather than left out.
 bad tail   mean of the worst (1 - quantile) of the past years' energy plus overload, less the mean of all of them, times
            tail_share. The year on the border counts with the part of it that lies in the tail.
 no history without scenarios, one year with every share 1 and no lost energy stands in; nothing is invented.

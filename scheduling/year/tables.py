@@ -26,7 +26,8 @@ class Tables:
     share        [L, S, W] workable share
     capacity     [W, G] person-hours
     cents        item index -> [S, W] cents per hour of standstill
-    late_cents   item index -> cents per week after its due week
+    late_cents   item index -> cents per week after its due week (or the first week)
+    out_cents    item index -> cents if it is left out
     direct       [items, W] cents that do not depend on the weather: lateness, change, distance from due
     full_weeks   weeks whose pinned work alone does not fit: they take no other work
     """
@@ -43,6 +44,7 @@ class Tables:
     cents: tuple[Floats, ...]
     lost_mwh: tuple[Floats, ...]
     late_cents: tuple[int, ...]
+    out_cents: tuple[int, ...]
     direct: Floats
     full_weeks: frozenset[int]
 
@@ -80,6 +82,7 @@ def tables(problem: Problem) -> Tables:
         cents=cents,
         lost_mwh=lost,
         late_cents=tuple(late_cents_per_week(problem, item) for item in problem.items),
+        out_cents=tuple(left_out_cents(problem, item) for item in problem.items),
         direct=np.array([_direct(problem, item) for item in problem.items]).reshape(-1, len(problem.weeks)),
         full_weeks=full,
     )
@@ -97,6 +100,12 @@ def late_cents_per_week(problem: Problem, item: Item) -> int:
     """What a week after `due` costs, in cents."""
     passed = item.statutory and item.closes < 0
     return max(item.late_cost, problem.weights.statutory_late) if passed else item.late_cost
+
+
+def left_out_cents(problem: Problem, item: Item) -> int:
+    """What leaving an item out costs, in cents."""
+    passed = item.statutory and item.closes < 0
+    return max(item.left_out_cost, problem.weights.statutory_late * len(problem.weeks) if passed else 0)
 
 
 def undone_h(share: Floats, capacity_h: Floats, load: Floats) -> Floats:
@@ -168,7 +177,7 @@ def _energy(problem: Problem) -> tuple[tuple[Floats, ...], tuple[Floats, ...]]:
 
 def _direct(problem: Problem, item: Item) -> Floats:
     weeks = np.arange(len(problem.weeks), dtype=float)
-    cost = np.maximum(0.0, weeks - item.due) * late_cents_per_week(problem, item)
+    cost = np.maximum(0.0, weeks - max(0, item.due)) * late_cents_per_week(problem, item)
     if not problem.scenarios:
         cost = cost + np.maximum(0.0, item.due - weeks) * problem.weights.away_from_due
     if item.previous is not None:
