@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date
 
-from django.db.models import F, QuerySet
+from django.db.models import F, Prefetch, QuerySet
 
 from planner.models import Base, Site
 from scheduling.choices import PlanState
-from scheduling.models import Plan, Round, RoundItem, Run, Visit
+from scheduling.models import Plan, Round, RoundItem, Run, Visit, VisitJob
 
 BULKY = ("problem", "best", "trace", "error")
 """Run fields of up to some megabytes that no list shows."""
@@ -38,9 +38,10 @@ def plan_list(*, sites: Iterable[Site]) -> QuerySet[Plan]:
 
 
 def plan_visits(plan: Plan) -> QuerySet[Visit]:
-    """The visits of a plan in the order of the day, with turbine, people and jobs; four queries whatever their number."""
+    """The visits of a plan in the order of the day, with turbine, people and jobs; three queries whatever their number."""
     visits = plan.visits.select_related("turbine__site", "turbine__type", "vehicle")
-    return visits.prefetch_related("people", "jobs__order__procedure").order_by("day", "starts_at", "pk")
+    jobs = Prefetch("jobs", VisitJob.objects.select_related("order__procedure"))
+    return visits.prefetch_related("people", jobs).order_by("day", "starts_at", "pk")
 
 
 def run_list(*, sites: Iterable[Site]) -> QuerySet[Run]:
