@@ -125,7 +125,8 @@ def _why_left_out(t: Tables, board: Board, i: int) -> str:
     if not any(empty.may_join(i, w) for w in t.alone_weeks[i]):
         return f"Its {item.effort_person_h:g} person-hours do not fit even into an empty week; {_most_room(t, i)}."
     if not any(board.may_join(i, w) for w in t.alone_weeks[i]):
-        return f"Every week open to it is full ({_some([_name(t, w) for w in t.alone_weeks[i]])}); other work costs more to leave out."
+        weeks = _some([_name(t, w) for w in t.alone_weeks[i]])
+        return f"Every week open to it is full ({weeks}); the work there costs more to leave out."
     return f"Every open week costs more than leaving it out ({t.out_cents[i] / 100:,.0f} {t.problem.currency})."
 
 

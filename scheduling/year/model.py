@@ -211,7 +211,7 @@ class Model:
         weights = self.t.problem.weights
         if weights.tail_share == 0.0:
             return
-        edge = self.mip.add_var(weights.tail_share, upper=INF, lower=-INF)
+        edge = self.mip.add_var(weights.tail_share, upper=INF, lower=self._least_year())
         excess_cost = weights.tail_share / ((1.0 - weights.quantile) * self.t.scenarios)
         stops = self._stop_sums()
         for s in range(self.t.scenarios):
@@ -219,6 +219,11 @@ class Model:
             energy = [(v, float(self.t.cents[i][s, w])) for (i, w), v in stops.items()]
             overload = [(v, float(weights.overload_per_person_h)) for (year, _), v in self.undone.items() if year == s]
             self.mip.add_row([*energy, *overload, (edge, -1.0), (excess, -1.0)], upper=0.0)
+
+    def _least_year(self) -> float:
+        """No year costs less than this; without such a floor the edge of the tail may drift to minus infinity."""
+        gains = (item.stop_h * min(0.0, float(self.t.cents[i].min())) for i, item in enumerate(self.t.problem.items))
+        return sum(gains, 0.0)
 
     def _stop_sums(self) -> dict[tuple[int, int], int]:
         """(an item standing for all with the same energy and site, week) -> variable: hours of standstill together."""

@@ -163,6 +163,14 @@ def test_the_bad_tail_counts_as_asked() -> None:
         assert solved(replace(problem, weights=weights)).plan.parts["bad tail"] == cents
 
 
+def test_a_tail_without_an_edge_still_gives_the_optimum() -> None:
+    """With quantile 0 any edge of the tail is as good; left without a floor it drifted off and the optimum was lost."""
+    item = service("T1", stop_h=0.0, weeks=(2,), late_cost=0, equipment=("crane",), left_out_cost=10_000)
+    crane = (Equipment("crane", (2,), 1, 20_000),)
+    problem = with_items(item, equipment=crane, weights=replace(TINY.weights, quantile=0.0))
+    assert solved(problem).value == 10_000
+
+
 def test_a_stop_ends_with_a_round_that_keeps_the_rules() -> None:
     result = solve(TINY, EXACT, should_stop=lambda: True)
     assert result.status in ("stopped", "optimal")
