@@ -1,0 +1,16 @@
+"""Addresses of the register's pages, and of logging in and out."""
+
+from __future__ import annotations
+
+from django.urls import path
+from django.views.generic import RedirectView
+
+from planner.views.due import DuePage
+from planner.views.login import Login, Logout
+
+urlpatterns = [
+    path("", RedirectView.as_view(pattern_name="today"), name="home"),
+    path("login/", Login.as_view(), name="login"),
+    path("logout/", Logout.as_view(), name="logout"),
+    path("due/", DuePage.as_view(), name="due"),
+]
