@@ -1,0 +1,17 @@
+"""Addresses of the pages about when, and by whom."""
+
+from __future__ import annotations
+
+from django.urls import path
+
+from scheduling.views.fortnight import FortnightPage
+from scheduling.views.run_lines import RunProgress
+from scheduling.views.today import TodayPage
+from scheduling.views.year import YearPage
+
+urlpatterns = [
+    path("today/", TodayPage.as_view(), name="today"),
+    path("year/", YearPage.as_view(), name="year"),
+    path("fortnight/", FortnightPage.as_view(), name="fortnight"),
+    path("runs/<int:pk>/progress/", RunProgress.as_view(), name="run-progress"),
+]

@@ -1,0 +1,106 @@
+"""Fortnight: the plan people go by, the newest draft, and the run that makes the next one."""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+from django.http import Http404
+
+from planner.errors import PlannerError
+from planner.models import Base
+from planner.views.base import whole_reader
+from planner.views.formats import moment, money, share, weekday
+from planner.views.forms import whole_or_none
+from planner.views.marks import mark
+from scheduling.choices import USABLE, PlanState, RunKind
+from scheduling.models import Plan
+from scheduling.selectors.plans import plan_current, plan_list
+from scheduling.services.publish import plan_publish
+from scheduling.views.plan_lines import cost_lines, drawn, left_out_lines, own_visits, visit_line
+from scheduling.views.run_lines import currency_of
+from scheduling.views.solving import SolvingPage
+
+
+class FortnightPage(SolvingPage):
+    """One base's plans. ?plan= shows another than the newest."""
+
+    template = "scheduling/fortnight.html"
+    title = "Fortnight"
+    name = "fortnight"
+    kind = RunKind.FORTNIGHT.value
+    actions: ClassVar[dict[str, str]] = {**SolvingPage.actions, "publish": "publish"}
+
+    def base_context(self, base: Base) -> dict[str, Any]:
+        """The shown plan, the other one, and the run."""
+        currency = currency_of(base)
+        plans = plan_list(sites=self.caller.sites).filter(base=base)
+        current, draft = plan_current(base=base), _newest_draft(plans)
+        shown = self._shown(plans, current, draft)
+        running = self.run_context(base, currency)
+        return {
+            **running,
+            "choices": [_choice(plan, shown, base) for plan in _different(draft, current, shown)],
+            "plan": self._plan_context(shown, base, currency) if shown else None,
+        }
+
+    def publish(self) -> str:
+        """Make the shown draft the plan people go by."""
+        pk = whole_or_none(self.request.POST, "plan", "Plan") or 0
+        plan = plan_list(sites=self.caller.sites).filter(pk=pk).first()
+        if plan is None:
+            raise PlannerError("That plan is not of your bases: load the page again.", field="plan")
+        plan_publish(plan=plan, by=self.user)
+        self.done(f"Plan {plan.pk} is published; its orders are slotted.")
+        return self.address(plan.base)
+
+    def _shown(self, plans: Any, current: Plan | None, draft: Plan | None) -> Plan | None:
+        pk = self.read(whole_reader("plan"), "plan")
+        if pk is not None:
+            found = plans.filter(pk=pk).first()
+            if found is None:
+                raise Http404("There is no such plan, or not for you.")
+            return found  # type: ignore[no-any-return]
+        return draft or current
+
+    def _plan_context(self, plan: Plan, base: Base, currency: str) -> dict[str, Any]:
+        sites = self.sites_of(base)
+        visits = own_visits(plan, sites)
+        return {
+            "pk": plan.pk,
+            "mark": mark(plan.state),
+            "days": f"{weekday(plan.first_day)} to {weekday(plan.last_day)}",
+            "published": moment(plan.published_at, base.zone) if plan.published_at else "",
+            "published_by": plan.published_by,
+            "draft": plan.state == PlanState.DRAFT and plan.run.state in USABLE,
+            "drawing": drawn(visits, base.zone),
+            "visits": [visit_line(visit, base.zone) for visit in visits],
+            "left_out": left_out_lines(plan, sites),
+            "hidden": plan.visits.count() - len(visits),
+            "parts": cost_lines(plan, currency),
+            "value": money(plan.value, currency),
+            "bound": money(plan.bound, currency),
+            "gap": share(plan.run.gap, 1),
+            "told": plan.run.text,
+        }
+
+
+def _newest_draft(plans: Any) -> Plan | None:
+    """The draft made last, unless a newer plan was published since."""
+    draft = plans.filter(state=PlanState.DRAFT).order_by("-pk").first()
+    if draft is None or plans.filter(published_at__gt=draft.created_at).exists():
+        return None
+    return draft  # type: ignore[no-any-return]
+
+
+def _different(*plans: Plan | None) -> list[Plan]:
+    return list({plan.pk: plan for plan in plans if plan is not None}.values())
+
+
+def _choice(plan: Plan, shown: Plan | None, base: Base) -> dict[str, Any]:
+    return {
+        "query": f"base={base.pk}&plan={plan.pk}",
+        "mark": mark(plan.state),
+        "days": f"{weekday(plan.first_day)} to {weekday(plan.last_day)}",
+        "number": plan.pk,
+        "current": shown is not None and plan.pk == shown.pk,
+    }
