@@ -25,6 +25,20 @@ class Search:
         self.best = self.now
         self.steps = 0
 
+    def keep(self) -> bool:
+        """Take the board as it stands for the present one; True if it is the best so far."""
+        self.now = self.save()
+        if self.lacking(self.now) < self.lacking(self.best) or (
+            self.lacking(self.now) == self.lacking(self.best) and self.now[2] < self.best[2] - 0.5
+        ):
+            self.best = self.now
+            return True
+        return False
+
+    def lacking(self, saved: Saved) -> int:
+        """How many orders with pins a saved board leaves out."""
+        return len(self.orders.must & saved[1])
+
     def save(self) -> Saved:
         """A copy of the board that `load` can bring back."""
         return [list(teams) for teams in self.board.teams], frozenset(self.orders.left), self.orders.cents()
@@ -47,12 +61,9 @@ class Search:
         gone = self.rng.choice((self._some_orders, self._a_day, self._some_teams, self._near, self._some_teams))()
         self._put_back(gone)
         cents = self.orders.cents()
-        if cents < self.now[2] or self.rng.random() < math.exp(min(0.0, (self.now[2] - cents) / max(heat, 1e-9))):
-            self.now = self.save()
-            if cents < self.best[2] - 0.5:
-                self.best = self.now
-                return True
-            return False
+        worse_pins = len(self.orders.must & self.orders.left) > self.lacking(self.now)
+        if not worse_pins and (cents < self.now[2] or self.rng.random() < math.exp(min(0.0, (self.now[2] - cents) / max(heat, 1e-9)))):
+            return self.keep()
         self.load(self.now)
         return False
 
