@@ -3,9 +3,17 @@
 from __future__ import annotations
 
 import math
+from types import SimpleNamespace
 from typing import Any
 
+from rest_framework.negotiation import DefaultContentNegotiation
 from rest_framework.renderers import JSONRenderer
+
+
+class PlainNegotiation(DefaultContentNegotiation):
+    """By the Accept header only; `?format=` is an unknown parameter like any other."""
+
+    settings = SimpleNamespace(URL_FORMAT_OVERRIDE=None)
 
 
 class SafeJson(JSONRenderer):

@@ -19,7 +19,7 @@ from planner.rest.etag import etag_of, if_match_check, not_modified
 from planner.rest.filters import DeclaredFilters, DeclaredOrdering, DeclaredSearch, params_check
 from planner.rest.idempotency import idempotent
 from planner.rest.permissions import RolePermission, must_write
-from planner.rest.render import SafeJson
+from planner.rest.render import PlainNegotiation, SafeJson
 from planner.rest.schema import LullSchema
 from planner.rest.scope import visible
 
@@ -35,6 +35,7 @@ class Api(GenericAPIView):
     """JSON in and out, roles, known query parameters only, bounded bodies."""
 
     renderer_classes = [SafeJson]
+    content_negotiation_class = PlainNegotiation
     parser_classes = [JSONParser]
     permission_classes = [RolePermission]
     filter_backends = [DeclaredFilters, DeclaredOrdering, DeclaredSearch]
