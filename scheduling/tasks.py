@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date
-from functools import partial
 from typing import Any
 
 from celery import Task, shared_task
@@ -34,7 +33,8 @@ def run_ask(
 
 def run_queue(run: Run) -> None:
     """Queue a run when the transaction around it commits. A queue that is away leaves it queued; runs_recover tries again."""
-    transaction.on_commit(partial(run_solve.delay, run.pk), robust=True)
+    run_id = run.pk
+    transaction.on_commit(lambda: run_solve.delay(run_id), robust=True)
 
 
 @shared_task(bind=True)

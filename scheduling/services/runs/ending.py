@@ -43,7 +43,7 @@ LOST = "The worker was lost {tries} times while it solved this run (killed, out 
 LOST_KEPT = "The best plan until then is kept with the run, not drafted: ask for the run again."
 LOST_BARE = "No plan had been found: ask for the run again with a shorter time limit or on a larger machine."
 TRACE_CHARS = 8000
-NOTHING = {"value": None, "bound": None, "gap": None}
+NOTHING = {"value": None, "bound": None, "gap": None, "best": None}
 
 
 def run_end(run: Run, solver: solvers.Solver, result: solvers.Result, trace: list[list[float | None]]) -> bool:
