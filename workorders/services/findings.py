@@ -75,8 +75,9 @@ def finding_raise_order(*, finding: Finding, by: Any, procedure: Procedure | Non
     """The one order that mends the finding; a second call raises ConflictError that names the first."""
     turbine = finding.order.turbine
     require_role(user=by, site=turbine.site, roles=PLANNING)
-    locked = Finding.objects.select_for_update(of=("self",)).select_related("raised_order", "procedure").get(pk=finding.pk)
-    if locked.raised_order is not None:
+    # The bare row: PostgreSQL reads joined rows as they were before it waited for the lock.
+    locked = Finding.objects.select_for_update().get(pk=finding.pk)
+    if locked.raised_order:
         number = locked.raised_order.number
         raise ConflictError(f"The finding has raised order {number} already.", extra={"order": number})
     how = procedure or locked.procedure

@@ -36,7 +36,7 @@ def order_move(
     moment = now or now_utc()
     role = _role(order, name, by)
     seen = order.state
-    fresh = Order.objects.select_for_update(of=("self",)).select_related("turbine__site", "procedure").get(pk=order.pk)
+    fresh = Order.objects.select_for_update().get(pk=order.pk)
     if fresh.state != seen:
         raise ConflictError(f"{order} is {fresh.state} by now, not {seen}: look at it again.")
     move = _checked_move(fresh, name, role, note)
