@@ -1,0 +1,185 @@
+"""Every table of the three apps in the admin site: there, searchable, with history, as cheap for a hundred rows as for one."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import pytest
+from django.apps import apps
+from django.contrib import admin
+from django.contrib.auth.models import User
+from django.db import connection
+from django.db.models import Model
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from planner import models as register
+from planner.admin.base import ReadOnly
+from planner.admin.history import HistoryPages
+from planner.admin.scope import Scoped, scope_in
+from planner.rest.scope import scope_of
+from scheduling import models as planning
+from tests.admin_rows import MAKERS, grow, staff
+from tests.farm import Farm
+from workorders import models as work
+
+APPS = ("planner", "workorders", "scheduling")
+EXEMPT: dict[type[Model], str] = {}
+"""model -> why it needs no page of its own."""
+NOTHING_TO_FILTER = {
+    register.RuleSet, register.ComponentKind, register.Skill, register.ShiftPattern, register.Part, register.ProcedurePart,
+}  # fmt: skip
+"""Short shared tables without a column that sets their rows apart, or found by their part or procedure."""
+BULKY = {
+    planning.Run: ("problem", "best", "trace"),
+    planning.WeatherSet: ("data",),
+    planning.Plan: ("problem", "best", "trace", "left_out"),
+    planning.Round: ("problem", "best", "trace", "about"),
+    planning.Call: ("data",),
+    planning.Visit: ("left_out",),
+}
+
+
+def tables() -> list[type[Model]]:
+    """Every concrete table that is not a history of another."""
+    return [m for app in APPS for m in apps.get_app_config(app).get_models() if not hasattr(m, "history_id")]
+
+
+def named(model: type[Model]) -> str:
+    """For reading test names."""
+    return model.__name__
+
+
+def address(model: type[Model], page: str, *args: Any) -> str:
+    """Of an admin page."""
+    return reverse(f"admin:{model._meta.app_label}_{model._meta.model_name}_{page}", args=args)
+
+
+def queries(client: Client, where: str) -> list[str]:
+    """The SQL of a page that opens."""
+    with CaptureQueriesContext(connection) as seen:
+        response = client.get(where)
+        assert response.status_code == 200, (where, response.status_code)
+    return [query["sql"] for query in seen.captured_queries]
+
+
+every = pytest.mark.parametrize("model", tables(), ids=named)
+
+
+def test_there_are_tables() -> None:
+    assert len(tables()) > 40
+    assert set(MAKERS) == set(tables()), "tests/admin_rows.py makes rows of every table"
+
+
+@every
+def test_every_table_has_its_page(model: type[Model]) -> None:
+    if model in EXEMPT:
+        assert EXEMPT[model].strip(), "an exemption gives its reason"
+        return
+    page: Any = admin.site.get_model_admin(model)
+    assert isinstance(page, Scoped)
+    assert page.get_search_fields(None), "cannot be searched"
+    assert bool(page.list_filter) != (model in NOTHING_TO_FILTER)
+    assert isinstance(page, HistoryPages) == hasattr(model, "history"), "history is kept, so it is shown"
+
+
+@every
+def test_admin_and_api_say_the_same_of_whose_rows_they_are(model: type[Model]) -> None:
+    reverse("home")  # the addresses are loaded, and with them what the API says
+    try:
+        said = scope_of(model)
+    except KeyError:
+        assert admin.site.get_model_admin(model).scope is not None  # type: ignore[attr-defined]
+        return
+    assert scope_in(admin.site, model) == said
+
+
+@every
+def test_a_list_of_a_hundred_costs_as_much_as_one_of_one(model: type[Model], farm: Farm, planner_user: User) -> None:
+    client = staff(planner_user)
+    if model in (register.Base, register.Site):  # a planner sees those of their sites only
+        User.objects.filter(pk=planner_user.pk).update(is_superuser=True)
+    if not model._default_manager.exists():
+        grow(farm, model, 0, 1)
+    listing = address(model, "changelist")
+    client.get(listing)
+    before = len(queries(client, listing))
+    grow(farm, model, 1, 100)
+    seen = queries(client, listing)
+    assert len(client.get(listing).context["cl"].result_list) == 100
+    assert len(seen) == before, "\n".join(seen)
+    for column in BULKY.get(model, ()):
+        assert not re.search(rf'\."{column}"', " ".join(seen)), f"{column} is loaded"
+
+
+@every
+@pytest.mark.parametrize("role", ["planner", "viewer"])
+def test_pages_open(model: type[Model], role: str, farm: Farm, planner_user: User, viewer_user: User) -> None:
+    row = grow(farm, model, 1, 1)[0]
+    client = staff(planner_user if role == "planner" else viewer_user)
+    if model in (register.Site, register.Membership) and role == "viewer":
+        return  # a new site, or somebody else's role, is nothing a viewer sees
+    if model in (register.Site,):
+        row = farm.hill
+    seen = queries(client, address(model, "change", row.pk))
+    for column in BULKY.get(model, ()):
+        assert not re.search(rf'\."{column}"', " ".join(seen)), f"{column} is loaded"
+    page: Any = admin.site.get_model_admin(model)
+    may_add = role == "planner" and type(page).has_add_permission is not ReadOnly.has_add_permission
+    assert client.get(address(model, "add")).status_code == (200 if may_add else 403)
+    if hasattr(model, "history"):
+        assert client.get(address(model, "history", row.pk)).status_code == 200
+
+
+@every
+def test_words_looked_for_and_filters_are_taken(model: type[Model], farm: Farm, planner_user: User) -> None:
+    grow(farm, model, 1, 1)
+    client = staff(planner_user)
+    response = client.get(address(model, "changelist"), {"q": "zzz nowhere"})
+    assert response.status_code == 200
+    assert response.context["cl"].result_count == 0
+
+
+INSIDE: tuple[tuple[type[Model], str], ...] = (
+    (register.LimitSet, "limits"), (register.Procedure, "steps"), (register.Technician, "skills"),
+    (register.Technician, "certificates"), (register.Technician, "absences"), (register.Equipment, "bookings"),
+    (register.Part, "deliveries"), (register.Turbine, "components"), (work.Order, "holds"), (work.Order, "findings"),
+    (work.Order, "results"), (work.Order, "moves"), (planning.Visit, "jobs"),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("parent", "children"), INSIDE, ids=lambda one: getattr(one, "__name__", one))
+def test_a_form_with_many_rows_inside_costs_no_more(parent: type[Model], children: str, farm: Farm, planner_user: User) -> None:
+    relation: Any = parent._meta.get_field(children)
+    child = relation.related_model
+    grow(farm, child, 1, 1)
+    row: Any = getattr(child._default_manager.order_by("-pk")[0], relation.field.name)
+    client = staff(planner_user)
+    page = address(parent, "change", row.pk)
+    client.get(page)
+    before = queries(client, page)
+    if child is register.Limit:
+        for n, quantity in enumerate(("gust", "temperature", "visibility")):
+            register.Limit.objects.create(limit_set=row, quantity=quantity, value=n + 10)
+    else:
+        grow(farm, child, 2, 20)
+    there = getattr(row, children).count()
+    seen = queries(client, page)
+    assert there >= 4
+    assert len(seen) == len(before), "\n".join(seen)
+
+
+@pytest.mark.parametrize("model", [register.HeldSkill, register.Turbine, work.Hold], ids=named)
+def test_a_long_history_costs_as_much_as_a_short_one(model: type[Model], farm: Farm, planner_user: User) -> None:
+    row: Any = grow(farm, model, 1, 1)[0]
+    row.save()
+    row.save()
+    client = staff(planner_user)
+    page = address(model, "history", row.pk)
+    client.get(page)
+    before = len(queries(client, page))
+    for _ in range(20):
+        row.save()
+    assert len(queries(client, page)) == before
