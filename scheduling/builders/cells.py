@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from functools import lru_cache
+from zoneinfo import ZoneInfo
 
 import numpy as np
-from astral import LocationInfo
+from astral import Observer
 from astral.sun import elevation, sun
 
 from planner.errors import PlannerError
@@ -113,19 +115,30 @@ def density_on(series: tuple[Series, ...], site: Site, span: Span) -> FloatArray
 
 def daylight_on(site: Site, span: Span) -> BoolArray:
     """bool [slots]: the whole slot lies between sunrise and sunset. Polar night has none, polar day is all light."""
-    times = span.times()
-    step = timedelta(minutes=SLOT_MIN)
-    days = {moment.astimezone(site.zone).date() for moment in times}
-    light = [light_of(site, day) for day in sorted(days)]
-    return np.array([any(rise <= moment and moment + step <= fall for rise, fall in light) for moment in times])
+    first = span.start.astimezone(site.zone).date() - timedelta(days=1)
+    light = [light_of(site, first + timedelta(days=n)) for n in range(span.slots * SLOT_MIN // 1440 + 3)]
+    minutes = np.array([[_epoch_min(rise), _epoch_min(fall)] for rise, fall in light])
+    starts = _epoch_min(span.start) + np.arange(span.slots) * SLOT_MIN
+    day = np.searchsorted(minutes[:, 0], starts, side="right") - 1
+    lit: BoolArray = starts + SLOT_MIN <= minutes[day, 1]
+    return lit
+
+
+def _epoch_min(moment: datetime) -> float:
+    return moment.timestamp() / 60.0
 
 
 def light_of(site: Site, day: date) -> tuple[datetime, datetime]:
     """(sunrise, sunset) of a local day; the whole day in polar day, an empty stretch at midnight in polar night."""
-    place = LocationInfo("", "", site.time_zone, site.latitude, site.longitude).observer
-    begin = datetime.combine(day, time(0), tzinfo=site.zone)
+    return _light_at(site.latitude, site.longitude, site.time_zone, day)
+
+
+@lru_cache(maxsize=8192)
+def _light_at(latitude: float, longitude: float, zone: str, day: date) -> tuple[datetime, datetime]:
+    place, local = Observer(latitude, longitude), ZoneInfo(zone)
+    begin = datetime.combine(day, time(0), tzinfo=local)
     try:
-        found = sun(place, date=day, tzinfo=site.zone)
+        found = sun(place, date=day, tzinfo=local)
         return found["sunrise"], found["sunset"]
     except ValueError:
         # The sun does not rise or does not set that day: light all day if it stands above the horizon at noon.

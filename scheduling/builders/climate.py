@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -18,8 +19,8 @@ from scheduling.energy import dry_density, lost_mwh_per_hour, standard_air
 from scheduling.models import WeatherSet
 from scheduling.selectors.weather import past_years, series_of
 from scheduling.weather.climate import WEEKS, YearScenarios, scenarios_of
-from scheduling.weather.height import to_hub
-from scheduling.weather.series import FloatArray, Series
+from scheduling.weather.height import HubWind, to_hub
+from scheduling.weather.series import BoolArray, FloatArray, Series
 
 STAY_H = 4.0
 """A week's workable hours are those in runs long enough for half a working day. Common practice, no source."""
@@ -37,32 +38,62 @@ class Years:
     lost_mwh_h: FloatArray
 
 
-def years_of(site: Site, turbine: Turbine, limit_set: LimitSetRow, sets: list[WeatherSet] | None = None) -> Years:
-    """The past years of a site as scenarios for one hub height, limit set and turbine type.
+class Climate:
+    """The past weather of one site, unpacked once; `years` asks it for a hub height, limit set and turbine type."""
 
-    Weeks that no year knows take the mean of all weeks; a site without past weather gives no years.
-    """
-    found = [_scenarios(one, site, turbine, limit_set) for one in (past_years(site=site) if sets is None else sets)]
-    return _joined(found) if found else Years((), np.empty((0, WEEKS)), np.empty((0, WEEKS)))
+    def __init__(self, site: Site) -> None:
+        self.site = site
+        self.past = [_Past(site, row) for row in past_years(site=site)]
+
+    def years(self, turbine: Turbine, limit_set: LimitSetRow) -> Years:
+        """The past years as scenarios. Weeks that no year knows take the mean of all weeks; no past weather gives no years."""
+        found = [one.scenarios(turbine, limit_set) for one in self.past]
+        labels = [one.label for one in self.past]
+        return _joined(found, labels) if found else Years((), np.empty((0, WEEKS)), np.empty((0, WEEKS)))
 
 
-def _scenarios(row: WeatherSet, site: Site, turbine: Turbine, limit_set: LimitSetRow) -> YearScenarios:
-    series = series_of(row)
-    hub = to_hub([one for one in series if one.variable == "wind"], turbine.hub_height_m, site.shear_exponent)
-    wind = hub.series
-    fields = {"wind": Field(wind.usable()[None, :], HUB, wind.averaging_min)}
-    for one in series:
-        if one.variable == "gust":
-            carried = hub.carry(one)
-            fields.setdefault("gust", Field(carried.usable()[None, :], HUB, carried.averaging_min))
-        elif one.variable != "wind":
-            fields.setdefault(one.variable, Field(one.usable()[None, :], None, one.averaging_min))
-    core = limit_set_of(limit_set)
-    light = _daylight(site, wind) if core.daylight else None
-    good = workable(fields, core, light)[0]
-    lost = lost_per_hour(series, wind, site, turbine.type)
-    zone = site.time_zone
-    return scenarios_of(wind, good, STAY_H, day_window=DAY_WINDOW, zone=zone, lost_mwh_h=lost)
+class _Past:
+    """One stored set of past weather with what is worked out from it more than once."""
+
+    def __init__(self, site: Site, row: WeatherSet) -> None:
+        self.site = site
+        self.series = series_of(row)
+        self.label = "made {}" if row.about["report"].get("resampled") else "{}"
+        self.hubs: dict[float, HubWind] = {}
+        self.lost: dict[tuple[float, int], FloatArray] = {}
+
+    def scenarios(self, turbine: Turbine, limit_set: LimitSetRow) -> YearScenarios:
+        hub = self.hub(turbine.hub_height_m)
+        core = limit_set_of(limit_set)
+        good = workable(self.fields(hub), core, self.daylight if core.daylight else None)[0]
+        lost = self.lost_per_hour(hub.series, turbine.type)
+        zone = self.site.time_zone
+        return scenarios_of(hub.series, good, STAY_H, day_window=DAY_WINDOW, zone=zone, lost_mwh_h=lost)
+
+    def hub(self, hub_m: float) -> HubWind:
+        if hub_m not in self.hubs:
+            winds = [one for one in self.series if one.variable == "wind"]
+            self.hubs[hub_m] = to_hub(winds, hub_m, self.site.shear_exponent)
+        return self.hubs[hub_m]
+
+    def fields(self, hub: HubWind) -> dict[str, Field]:
+        fields = {"wind": Field(hub.series.usable()[None, :], HUB, hub.series.averaging_min)}
+        for one in self.series:
+            if one.variable == "gust":
+                fields.setdefault("gust", Field(hub.carry(one).usable()[None, :], HUB, one.averaging_min))
+            elif one.variable != "wind":
+                fields.setdefault(one.variable, Field(one.usable()[None, :], None, one.averaging_min))
+        return fields
+
+    @cached_property
+    def daylight(self) -> BoolArray:
+        return _daylight(self.site, self.series[0])
+
+    def lost_per_hour(self, wind: Series, kind: TurbineType) -> FloatArray:
+        key = (wind.height_m, kind.pk)
+        if key not in self.lost:
+            self.lost[key] = lost_per_hour(self.series, wind, self.site, kind)
+        return self.lost[key]
 
 
 def lost_per_hour(series: tuple[Series, ...], wind: Series, site: Site, kind: TurbineType) -> FloatArray:
@@ -75,7 +106,7 @@ def lost_per_hour(series: tuple[Series, ...], wind: Series, site: Site, kind: Tu
     return lost_mwh_per_hour(wind.usable()[None, :], curve_of(kind), density_kg_m3=density)[0]
 
 
-def _daylight(site: Site, wind: Series) -> FloatArray:
+def _daylight(site: Site, wind: Series) -> BoolArray:
     per_step = max(1, wind.step_min // SLOT_MIN)
     light = daylight_on(site, Span(wind.start, len(wind.values) * wind.step_min // SLOT_MIN))
     if wind.step_min >= SLOT_MIN:
@@ -83,14 +114,14 @@ def _daylight(site: Site, wind: Series) -> FloatArray:
     return np.repeat(light, SLOT_MIN // wind.step_min)[: len(wind.values)]
 
 
-def _joined(found: list[YearScenarios]) -> Years:
+def _joined(found: list[YearScenarios], labels: list[str]) -> Years:
     """Whole years as scenarios; where there is none, one composite year of all that is known."""
     hours = (DAY_WINDOW[1] - DAY_WINDOW[0]) * 7.0
-    by_year: dict[int, list[tuple[FloatArray, FloatArray]]] = {}
-    for one in found:
+    by_year: dict[str, list[tuple[FloatArray, FloatArray]]] = {}
+    for one, label in zip(found, labels, strict=True):
         for n, year in enumerate(one.years):
-            by_year.setdefault(year, []).append((one.workable_h[n] / hours, one.lost_mwh_h[n]))
-    years = {str(year): tuple(_mean([row[i] for row in rows]) for i in (0, 1)) for year, rows in sorted(by_year.items())}
+            by_year.setdefault(label.format(year), []).append((one.workable_h[n] / hours, one.lost_mwh_h[n]))
+    years = {year: tuple(_mean([row[i] for row in rows]) for i in (0, 1)) for year, rows in sorted(by_year.items())}
     whole = {name: tables for name, tables in years.items() if np.isfinite(tables[0]).sum() >= LEAST_WEEKS}
     if not whole:
         whole = {"+".join(years): tuple(_mean([tables[i] for tables in years.values()]) for i in (0, 1))}

@@ -13,7 +13,7 @@ from planner.errors import PlannerError
 from planner.models import Base, Closure, Equipment, Procedure, ProcedureSkill, Site, Technician, Turbine
 from planner.selectors.due import DueItem, due_list
 from scheduling.builders import people
-from scheduling.builders.climate import years_of
+from scheduling.builders.climate import Climate
 from scheduling.builders.energy import closure_covers
 from scheduling.builders.money import cost_of
 from scheduling.builders.orders import equipment_there, turbine_key, window_key
@@ -89,6 +89,7 @@ class _Builder:
         self.found = [one for item in items for one in occurrences(item, monday, self.last)]
         self.procedures = self._procedures()
         self.groups = self._groups()
+        self.absorbs = self._absorptions()
 
     def problem(self) -> Problem:
         """The parts, put together."""
@@ -160,7 +161,7 @@ class _Builder:
             skills={_group(need): need.count for need in procedure.skill_needs.all()},
             statutory=interval.statutory,
             equipment=tuple(need.equipment.name for need in procedure.equipment_needs.all()),
-            absorbs=self._absorbed(one),
+            absorbs=self.absorbs[one.key],
         )
 
     def _week(self, day: date) -> int:
@@ -181,9 +182,14 @@ class _Builder:
             if any(open_on(monday + timedelta(days=weekday)) for weekday in range(5))
         )
 
-    def _absorbed(self, one: Occurrence) -> tuple[str, ...]:
-        inside, turbine = one.item.contains, one.item.turbine.pk
-        return tuple(other.key for other in self.found if other.item.turbine.pk == turbine and other.item.due.key in inside)
+    def _absorptions(self) -> dict[str, tuple[str, ...]]:
+        """Item id -> what it may absorb: smaller work of the turbine whose window meets its own.
+
+        What may itself be absorbed absorbs nothing, so that a ladder of services ends in one visit.
+        """
+        found = {one.key: [other for other in self.found if _may_absorb(one, other)] for one in self.found}
+        inside = {other.key for others in found.values() for other in others}
+        return {key: () if key in inside else tuple(other.key for other in others) for key, others in found.items()}
 
     def _equipment(self) -> tuple[EquipmentRecord, ...]:
         used: dict[str, Equipment] = {}
@@ -198,12 +204,13 @@ class _Builder:
     def _climate(self) -> tuple[Rows, Rows, tuple[str, ...]]:
         """Tables of the years that every used site knows."""
         found = {}
+        climates = {site.pk: Climate(site) for site in self.sites}
         for one in self.found:
             turbine = one.item.turbine
             limit_set = self.procedures[one.item.interval.procedure_id].limit_set
             key = (window_key(turbine, limit_set.code), _energy_key(turbine))
             if key not in found:
-                found[key] = years_of(turbine.site, turbine, limit_set)
+                found[key] = climates[turbine.site_id].years(turbine, limit_set)
         common = set.intersection(*(set(years.names) for years in found.values())) if found else set()
         names = tuple(sorted(common))
         shares: Rows = {}
@@ -217,6 +224,11 @@ class _Builder:
     def _row(self, table: FloatArray) -> tuple[float, ...]:
         """The 53 ISO weeks laid onto the weeks of the horizon."""
         return tuple(round(float(table[monday.isocalendar().week - 1]), 5) for monday in self.mondays)
+
+
+def _may_absorb(larger: Occurrence, smaller: Occurrence) -> bool:
+    same = smaller.item.turbine.pk == larger.item.turbine.pk and smaller.item.due.key in larger.item.contains
+    return same and smaller.opens <= larger.closes and larger.opens <= smaller.closes
 
 
 def _label(monday: date) -> str:

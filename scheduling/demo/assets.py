@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 from planner import models as m
@@ -24,7 +24,8 @@ def _types(loaded: Loaded) -> None:
 
 def _turbines(loaded: Loaded) -> None:
     for row in loaded.data["turbines"]:
-        named = {**row, "site": loaded.sites[row["site"]], "type": loaded.types[row["type"]]}
+        day = date.fromisoformat(row["commissioned_on"])
+        named = {**row, "site": loaded.sites[row["site"]], "type": loaded.types[row["type"]], "commissioned_on": day}
         loaded.turbines[row["code"]] = m.Turbine.objects.create(**named)
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date, time, timedelta
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.contrib.auth import get_user_model
@@ -47,7 +48,7 @@ class Loaded:
 @transaction.atomic
 def scenario_load(*, first_day: date) -> m.Base:
     """Lay the scenario into an empty register; all of it or nothing."""
-    data = json.loads(SCENARIO.read_text(encoding="utf-8"))
+    data = _scenario()
     rules = m.RuleSet.objects.create(**data["rule_sets"][0])
     loaded = Loaded(first_day, data, m.Base.objects.create(**data["base"]))
     for row in data["sites"]:
@@ -61,7 +62,17 @@ def scenario_load(*, first_day: date) -> m.Base:
 
 def scenario_is_loaded() -> bool:
     """Whether the demo's base stands in the register."""
-    return m.Base.objects.filter(name=json.loads(SCENARIO.read_text(encoding="utf-8"))["base"]["name"]).exists()
+    return m.Base.objects.filter(name=_scenario()["base"]["name"]).exists()
+
+
+def base_zone() -> ZoneInfo:
+    """The time zone of the demo's base."""
+    return ZoneInfo(_scenario()["base"]["time_zone"])
+
+
+def _scenario() -> dict[str, Any]:
+    data: dict[str, Any] = json.loads(SCENARIO.read_text(encoding="utf-8"))
+    return data
 
 
 def _people(loaded: Loaded) -> None:
