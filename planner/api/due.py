@@ -13,7 +13,7 @@ from rest_framework.response import Response
 from planner.clock import today_at
 from planner.due import GATES, STATES
 from planner.models import Base, Site, Turbine
-from planner.rest.fields import StrictDate, VisibleKey
+from planner.rest.fields import OwnBase, StrictDate, VisibleKey
 from planner.rest.serializers import StrictSerializer
 from planner.rest.views import QueryView
 from planner.selectors.due import CertificateDue, DueItem, certificates_due, due_list, gates_shut
@@ -119,7 +119,7 @@ class GatesView(QueryView):
 class CertificateQuery(StrictSerializer):
     """Whose. Without `base`, all the caller's bases; without `today`, each base's own local day."""
 
-    base = VisibleKey(queryset=Base.objects.all(), required=False)
+    base = OwnBase(required=False)
     today = StrictDate(required=False)
 
 

@@ -11,6 +11,7 @@ from django.utils.dateparse import parse_datetime
 from rest_framework import serializers
 from rest_framework.exceptions import ValidationError
 
+from planner.models import Base
 from planner.rest.caller import caller_of
 from planner.rest.scope import visible
 
@@ -118,6 +119,19 @@ def _storable(value: Any) -> bool:
     if isinstance(value, list):
         return all(_storable(item) for item in value)
     return True
+
+
+class OwnBase(VisibleKey):
+    """The id of a base of the caller's sites; a base elsewhere is no such base, though its name is shared."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        if not kwargs.get("read_only"):
+            kwargs.setdefault("queryset", Base.objects.all())
+        super().__init__(**kwargs)
+
+    def get_queryset(self) -> Any:
+        """Only where the caller has a site."""
+        return super().get_queryset().filter(pk__in=caller_of(self.context["request"]).sites.values("base"))
 
 
 class VisibleUser(serializers.SlugRelatedField):

@@ -14,7 +14,7 @@ from planner.clock import today_at
 from planner.errors import NotAllowedError
 from planner.models import Base, Site
 from planner.rest.caller import LEADS
-from planner.rest.fields import StrictDate, VisibleKey
+from planner.rest.fields import OwnBase, StrictDate
 from planner.rest.idempotency import idempotent
 from planner.rest.serializers import StrictSerializer
 from planner.rest.views import QueryView
@@ -26,7 +26,7 @@ from scheduling.services.dispatch import TeamCall, morning
 class MorningQuery(StrictSerializer):
     """Where and when. Without `day`, the base's own local day."""
 
-    base = VisibleKey(queryset=Base.objects.all())
+    base = OwnBase()
     day = StrictDate(required=False)
 
 

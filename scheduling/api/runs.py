@@ -10,8 +10,7 @@ from rest_framework import serializers, status
 from rest_framework.decorators import action
 from rest_framework.response import Response
 
-from planner.models import Base
-from planner.rest.fields import StrictDate, StrictInteger, StrictJson, VisibleKey
+from planner.rest.fields import OwnBase, StrictDate, StrictInteger, StrictJson
 from planner.rest.filters import filters_of
 from planner.rest.idempotency import idempotent
 from planner.rest.serializers import StrictSerializer
@@ -53,7 +52,7 @@ class RunDetail(RunRow):
 class RunAsked(StrictSerializer):
     """A fortnight's plan or a year's round of a base."""
 
-    base = VisibleKey(queryset=Base.objects.all())
+    base = OwnBase()
     kind = serializers.ChoiceField(choices=RunKind.choices)
     first_day = StrictDate()
     days = StrictInteger(min_value=1, max_value=1000)

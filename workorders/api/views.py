@@ -98,8 +98,9 @@ class OrderViewSet(ReadViewSet):
     @idempotent
     def hold(self, request: Any, pk: str) -> Response:
         """Hold the order."""
+        order = self.get_object()
         asked = rows.given(self.valid(rows.HoldAsked, request.data))
-        hold = hold_set(order=self.get_object(), by=request.user, **asked)
+        hold = hold_set(order=order, by=request.user, **asked)
         return self.made(hold, rows.HoldRow, f"/api/v1/holds/{hold.pk}/")
 
     @extend_schema(responses=rows.FindingRow(many=True), filters=False)
@@ -113,8 +114,9 @@ class OrderViewSet(ReadViewSet):
     @idempotent
     def finding(self, request: Any, pk: str) -> Response:
         """Record a finding."""
+        order = self.get_object()
         asked = rows.given(self.valid(rows.FindingAsked, request.data))
-        finding = finding_record(order=self.get_object(), by=request.user, **asked)
+        finding = finding_record(order=order, by=request.user, **asked)
         return self.made(finding, rows.FindingRow, f"/api/v1/findings/{finding.pk}/")
 
     @extend_schema(responses=rows.ResultRow(many=True), filters=False)
@@ -128,8 +130,9 @@ class OrderViewSet(ReadViewSet):
     @idempotent
     def result(self, request: Any, pk: str) -> Response:
         """Answer a step; answered again, the newer answer stands and history keeps both."""
+        order = self.get_object()
         asked = rows.given(self.valid(rows.ResultAsked, request.data))
-        result = step_result_record(order=self.get_object(), by=request.user, **asked)
+        result = step_result_record(order=order, by=request.user, **asked)
         return self.made(result, rows.ResultRow, f"/api/v1/results/{result.pk}/")
 
 
@@ -170,8 +173,9 @@ class FindingViewSet(ReadViewSet):
     @idempotent
     def raise_order(self, request: Any, pk: str) -> Response:
         """Raise the order that mends it, once."""
+        finding = self.get_object()
         asked = rows.given(self.valid(rows.MendAsked, request.data))
-        raised = finding_raise_order(finding=self.get_object(), by=request.user, **asked)
+        raised = finding_raise_order(finding=finding, by=request.user, **asked)
         order = order_list_for(sites=self.caller.sites).get(pk=raised.pk)
         return self.made(order, rows.OrderRow, f"/api/v1/orders/{order.pk}/")
 
