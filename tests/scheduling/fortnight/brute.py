@@ -1,0 +1,193 @@
+"""The exact optimum of a tiny problem by trying everything: orders, modes, days, starts, people, ride-alongs.
+
+A branch is cut only where it must be: when a rule that no further visit can mend is broken, or when what is decided so far
+plus the least that the rest can cost is no better than the best plan found. Every part of the cost only grows with visits.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import replace
+from itertools import combinations
+
+from scheduling.fortnight.check import CHECKS, check
+from scheduling.fortnight.check.money import count_parts
+from scheduling.fortnight.check.view import View
+from scheduling.fortnight.plan import Job, Plan, Visit
+from scheduling.fortnight.problem import Mode, Order, Problem
+from scheduling.fortnight.room import Room
+
+MENDABLE = {"known", "complete", "break", "sequence", "pin", "value"}
+"""Rules that a plan in the making may break and a later visit mend."""
+ROUNDING = 5
+"""Cents by which rounded parts may tip a comparison."""
+
+
+class TooLarge(Exception):
+    """More branches than the caller wants to wait for."""
+
+
+def optimum(problem: Problem, most_branches: int = 20_000) -> Plan | None:
+    """The cheapest plan that keeps every rule; None if there is none (pins). Raises TooLarge."""
+    search = _Search(problem, most_branches)
+    search.decide(0, [], [])
+    return search.best
+
+
+class _Search:
+    def __init__(self, problem: Problem, most_branches: int) -> None:
+        self.problem, self.left = problem, most_branches
+        self.room = Room(problem)
+        self.orders = sorted(problem.orders, key=lambda o: -o.left_out_cost)
+        self.best: Plan | None = None
+        self.best_value = float("inf")
+        self.options = {
+            (order.id, i, number): self._options(order, mode, number)
+            for order in self.orders
+            for i, mode in enumerate(order.modes)
+            for number in range(len(mode.visits_min))
+        }
+        self.out_cost = {o.id: o.left_out_cost + self._all_changed(o) for o in self.orders}
+        least = [min(self.out_cost[o.id], self._least(o)) for o in self.orders]
+        self.least_of_rest = [sum(least[k:]) for k in range(len(least) + 1)]
+
+    # --- what there is to try -----------------------------------------------------------------------------------
+
+    def _options(self, order: Order, mode: Mode, number: int) -> list[tuple[float, Visit]]:
+        """(cost that no company can lower, visit) for each start and set of people that is fine by itself."""
+        job, found = Job(order.id, number, mode.visits_min[number]), []
+        seats = max((v.seats for v in self.problem.vehicles), default=0)
+        ids = [person.id for person in self.problem.people]
+        for day in self.room.days_open(order, job):
+            for draft in self.room.drafts(order, job, day):
+                for size in range(mode.team, seats + 1):
+                    for people in combinations(ids, size):
+                        visit = replace(draft, people=people, vehicle=self.problem.vehicles[0].id)
+                        if self.plan_of([visit]) is not None and self.room.has_what_it_takes(order, mode, visit):
+                            found.append((self._own_cost(order, visit, mode), visit))
+        return sorted(found, key=lambda option: option[0])
+
+    def _own_cost(self, order: Order, visit: Visit, mode: Mode) -> float:
+        parts = count_parts(View(self.problem, Plan((visit,), ())))
+        late = parts["lateness"] if len(mode.visits_min) == 1 else 0  # else the visit before may count it already
+        return late + (0 if self._has_mates(order) else parts["lost energy"] + parts["likely aborts"])
+
+    def _has_mates(self, order: Order) -> bool:
+        others = [o for o in self.orders if o.id != order.id and o.turbine == order.turbine and o.ride_along]
+        return order.ride_along and bool(others)
+
+    def _all_changed(self, order: Order) -> int:
+        return sum(p.change_cost for p in self.problem.published if p.order == order.id)
+
+    def _least(self, order: Order) -> float:
+        """The least an order can cost if it is done."""
+        return min(
+            sum(
+                min((cost for cost, _ in self.options[order.id, i, number]), default=float("inf"))
+                for number in range(len(mode.visits_min))
+            )
+            for i, mode in enumerate(order.modes)
+        )
+
+    # --- the tree -----------------------------------------------------------------------------------------------
+
+    def decide(self, k: int, visits: list[Visit], left_out: list[str]) -> None:
+        """Try everything for the orders from the k-th on."""
+        if k == len(self.orders):
+            return self._finish(visits, left_out)
+        order = self.orders[k]
+        for i, mode in enumerate(order.modes):
+            self._place(k, i, mode, 0, -1, visits, left_out)
+        if not order.pins and self._may_win(k + 1, visits, [*left_out, order.id]):
+            self.decide(k + 1, visits, [*left_out, order.id])
+        return None
+
+    def _place(self, k: int, i: int, mode: Mode, number: int, last: int, visits: list[Visit], left_out: list[str]) -> None:
+        if number == len(mode.visits_min):
+            return self.decide(k + 1, visits, left_out)
+        order = self.orders[k]
+        for joined in self._rides(order, Job(order.id, number, mode.visits_min[number]), visits):
+            self._try(k, i, mode, number, last, joined, left_out)
+        so_far = self._value(k, visits, left_out)
+        for cost, visit in self.options[order.id, i, number]:
+            if so_far + cost + self.least_of_rest[k + 1] - ROUNDING >= self.best_value:
+                break
+            self._try(k, i, mode, number, last, [*visits, visit], left_out)
+        return None
+
+    def _try(self, k: int, i: int, mode: Mode, number: int, last: int, visits: list[Visit], left_out: list[str]) -> None:
+        order = self.orders[k]
+        day = next(v.day for v in visits if any((j.order, j.visit) == (order.id, number) for j in v.jobs))
+        gap = order.max_gap_days if order.max_gap_days is not None and number else len(self.problem.days)
+        in_row = last < day <= (last + gap if number else day)
+        if in_row and self.plan_of(visits) is not None and self._may_win(k + 1, visits, left_out):
+            self._place(k, i, mode, number + 1, day, visits, left_out)
+
+    def _rides(self, order: Order, job: Job, visits: list[Visit]) -> list[list[Visit]]:
+        """The visits with the job riding along on one of them, for each that may take it."""
+        found = []
+        for n, visit in enumerate(visits):
+            orders = self.room.view.job_orders(visit)
+            if visit.turbine == order.turbine and all(o.ride_along for o in [order, *orders]) and order not in orders:
+                jobs = (*visit.jobs, job)
+                stay = self.room.view.stay(visit.turbine, visit.day, jobs)
+                longer = replace(visit, jobs=jobs, slots=stay.slots, by=stay.by)
+                longer = replace(longer, chance=self.room.view.chance(longer))
+                found.append([*visits[:n], longer, *visits[n + 1 :]])
+        return found
+
+    def _may_win(self, k: int, visits: list[Visit], left_out: list[str]) -> bool:
+        self.left -= 1
+        if self.left < 0:
+            raise TooLarge(f"{self.problem.name}: too many branches")
+        return self._value(k, visits, left_out) + self.least_of_rest[k] - ROUNDING < self.best_value
+
+    def _value(self, k: int, visits: list[Visit], left_out: list[str]) -> float:
+        """Cost of what is decided about the first k orders (the k-th may be under way)."""
+        done = {job.order for visit in visits for job in visit.jobs}
+        undecided = [o for o in self.orders if o.id not in done and o.id not in left_out]
+        parts = count_parts(View(self.problem, Plan(tuple(visits), tuple(left_out))))
+        under_way = sum(self._not_yet(order_id, visits) for order_id in done)
+        return sum(parts.values()) - sum(self.out_cost[o.id] for o in undecided) - under_way
+
+    def _not_yet(self, order_id: str, visits: list[Visit]) -> int:
+        """Change counted for published visits of an order that may still be placed."""
+        placed = {job.visit for visit in visits for job in visit.jobs if job.order == order_id}
+        return sum(p.change_cost for p in self.problem.published if p.order == order_id and p.visit not in placed)
+
+    # --- plans --------------------------------------------------------------------------------------------------
+
+    def plan_of(self, visits: list[Visit]) -> Plan | None:
+        """The visits with teams and vehicles, or None when a rule is broken that no further visit can mend."""
+        named = self._with_vehicles(visits)
+        if named is None:
+            return None
+        view = View(self.problem, Plan(tuple(named), ()))
+        kept = all(next(rule(view), None) is None for name, rule in CHECKS.items() if name not in MENDABLE)
+        return view.plan if kept else None
+
+    def _with_vehicles(self, visits: list[Visit]) -> list[Visit] | None:
+        teams: dict[int, list[frozenset[str]]] = defaultdict(list)
+        for visit in visits:
+            if frozenset(visit.people) not in teams[visit.day]:
+                teams[visit.day].append(frozenset(visit.people))
+        vans = sorted(self.problem.vehicles, key=lambda v: -v.seats)
+        chosen: dict[tuple[int, frozenset[str]], tuple[int, str]] = {}
+        for day, sets in teams.items():
+            if len(sets) > len(vans):
+                return None
+            for number, (people, van) in enumerate(zip(sorted(sets, key=lambda s: (-len(s), sorted(s))), vans, strict=False)):
+                if len(people) > van.seats:
+                    return None
+                chosen[day, people] = (number, van.id)
+        named = [(visit, chosen[visit.day, frozenset(visit.people)]) for visit in visits]
+        return [replace(visit, team=number, vehicle=van) for visit, (number, van) in named]
+
+    def _finish(self, visits: list[Visit], left_out: list[str]) -> None:
+        named = self._with_vehicles(visits)
+        if named is None:
+            return
+        plan = Plan(tuple(named), tuple(left_out))
+        plan = replace(plan, parts=count_parts(View(self.problem, plan)))
+        if plan.value < self.best_value and not check(self.problem, plan):
+            self.best, self.best_value = plan, plan.value
