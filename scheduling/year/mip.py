@@ -62,13 +62,18 @@ class Mip:
         self.row_lower.append(lower)
         self.row_upper.append(upper)
 
-    def lp(self) -> highspy.HighsLp:
-        """The same program as HiGHS takes it."""
+    def lp(self, fixed: dict[int, float] | None = None, relax: bool = False) -> highspy.HighsLp:
+        """The same program as HiGHS takes it; `fixed` variables stand at a value, `relax` lets all be fractions."""
+        held = np.array(list(fixed or {}), dtype=np.int64)
+        lower, upper = np.array(self.lower), np.array(self.upper)
+        lower[held] = upper[held] = list((fixed or {}).values())
         lp = highspy.HighsLp()
         lp.num_col_, lp.num_row_ = len(self.cost), len(self.row_lower)
-        lp.col_cost_, lp.col_lower_, lp.col_upper_ = np.array(self.cost), np.array(self.lower), np.array(self.upper)
+        lp.col_cost_, lp.col_lower_, lp.col_upper_ = np.array(self.cost), lower, upper
         lp.row_lower_, lp.row_upper_ = np.array(self.row_lower), np.array(self.row_upper)
-        lp.integrality_ = [highspy.HighsVarType.kInteger if w else highspy.HighsVarType.kContinuous for w in self.whole]
+        if not relax:
+            kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
+            lp.integrality_ = [kinds[int(w)] for w in self.whole]
         matrix = lp.a_matrix_
         matrix.format_ = highspy.MatrixFormat.kRowwise
         matrix.num_col_, matrix.num_row_ = lp.num_col_, lp.num_row_
@@ -77,18 +82,34 @@ class Mip:
         return lp
 
 
-def run(mip: Mip, *, seconds: float, gap: float, threads: int, seed: int, start: dict[int, float], watch: Watch) -> Outcome:
-    """Solve `mip` within `seconds` to the relative `gap`, from `start` (variable -> value; HiGHS works out the others)."""
+def run(
+    mip: Mip,
+    *,
+    seconds: float,
+    gap: float,
+    threads: int,
+    seed: int,
+    watch: Watch,
+    start: dict[int, float] | None = None,
+    fixed: dict[int, float] | None = None,
+    relax: bool = False,
+) -> Outcome:
+    """Solve `mip` within `seconds` to the relative `gap`.
+
+    start   variable -> value of a solution to begin with; HiGHS works out the variables not named
+    fixed   variable -> value it is held at: the outcome is of that smaller program, and so is its bound
+    relax   solve the linear relaxation
+    """
     began = time.perf_counter()
     highs = highspy.Highs()  # type: ignore[no-untyped-call]
     for option, value in _options(seconds, gap, threads, seed).items():
         highs.setOptionValue(option, value)
-    highs.passModel(mip.lp())
+    highs.passModel(mip.lp(fixed, relax))
     if start:
         highs.setSolution(len(start), np.array(list(start), dtype=np.int32), np.array(list(start.values())))
     stopped = _watch(highs, watch)
     highs.run()
-    return _outcome(highs, any(mip.whole), bool(stopped), time.perf_counter() - began)
+    return _outcome(highs, any(mip.whole) and not relax, bool(stopped), time.perf_counter() - began)
 
 
 def _options(seconds: float, gap: float, threads: int, seed: int) -> dict[str, float | int | bool | str]:

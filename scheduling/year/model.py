@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from scheduling.year.fit import Fit, fit_of_week
+from scheduling.year.fit import Fit, fit_of_week, reachable_h, room_in_enough_years
 from scheduling.year.mip import INF, Floats, Mip
 from scheduling.year.plan import Placement, Plan
 from scheduling.year.tables import Tables
@@ -40,6 +40,7 @@ class Model:
     hours: dict[tuple[int, int, int], int] = field(default_factory=dict)
     undone: dict[tuple[int, int], int] = field(default_factory=dict)
     by_week: dict[int, list[int]] = field(default_factory=lambda: defaultdict(list))
+    _key_of: dict[int, list[tuple[int, int, int]]] = field(default_factory=lambda: defaultdict(list))
 
     def build(self) -> Model:
         """All variables and rows. The order matters only in that loads come before what is counted from them."""
@@ -160,6 +161,7 @@ class Model:
                     terms[int(self.t.limit_of[i]), g].append((self.alone[i, w], -float(self.t.load[i, g])))
             for (limit, g), loads in terms.items():
                 v = self.hours[limit, g, w] = self.mip.add_var(upper=INF)
+                self._key_of[w].append((limit, g, w))
                 self.mip.add_row([(v, 1.0), *loads], 0.0, 0.0)
 
     def _fit_and_overload(self) -> None:
@@ -168,7 +170,8 @@ class Model:
         for w in sorted(self.by_week):
             most = sum((self.t.load[i] for i in self.by_week[w]), np.zeros(len(self.t.groups)))
             fit = Fit.free(self.t.scenarios) if w in self.t.full_weeks else fit_of_week(self.t, w, most)
-            self._must_fit(w, most, fit.must)
+            if w not in self.t.full_weeks:
+                self._must_fit(w, most, fit.must)
             for s in sorted(set(range(self.t.scenarios)) - fit.must):
                 v = self.undone[s, w] = self.mip.add_var(cents, upper=INF)
                 for loads, room in self._levels(s, w, most):
@@ -176,13 +179,33 @@ class Model:
             self._open_choice(w, fit)
 
     def _must_fit(self, w: int, most: Floats, years: frozenset[int]) -> None:
-        """In years that must fit nothing is undone; of rows with the same loads only the tightest is written."""
-        least: dict[tuple[int, ...], float] = {}
+        """In years that must fit nothing is undone; of rows with the same loads only the tightest is written.
+
+        Beside those rows stand some that follow from "fits in enough years" whichever years they are.
+        """
+        least = self._enough_years(w)
         for s in years:
             for loads, room in self._levels(s, w, most):
                 least[loads] = min(room, least.get(loads, INF))
         for loads, room in least.items():
-            self.mip.add_row([(load, 1.0) for load in loads], upper=room)
+            self.mip.add_row([(load, 1.0) for load in loads], upper=self._reachable(w, loads, room))
+
+    def _enough_years(self, w: int) -> dict[tuple[int, ...], float]:
+        """Loads -> person-hours, for each group and the limit sets from the strictest up to each."""
+        found = {}
+        strict_first = np.argsort(self.t.share[:, :, w].mean(axis=1), kind="stable").tolist()
+        for g in range(len(self.t.groups)):
+            limits = [k for k in strict_first if (k, g, w) in self.hours]
+            for n in range(1, len(limits) + 1):
+                loads = tuple(self.hours[k, g, w] for k in sorted(limits[:n]))
+                found[loads] = float(self.t.capacity[w, g]) * room_in_enough_years(self.t, w, limits[:n])
+        return found
+
+    def _reachable(self, w: int, loads: tuple[int, ...], room: float) -> float:
+        keys = [key for key in self._key_of[w] if self.hours[key] in loads]
+        group, limits = keys[0][1], {limit for limit, _, _ in keys}
+        items = [i for i in self.by_week[w] if self.t.limit_of[i] in limits and self.t.load[i, group] > 0]
+        return reachable_h([float(self.t.load[i, group]) for i in items], room)
 
     def _levels(self, s: int, w: int, most: Floats) -> list[tuple[tuple[int, ...], float]]:
         """For each level of workable share and each group: the loads that count there, and the person-hours they may take."""

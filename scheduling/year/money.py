@@ -74,6 +74,20 @@ def parts(t: Tables, placements: tuple[Placement, ...], left_out: tuple[str, ...
     return {name: round(cents) for name, cents in found.items()}
 
 
+def least_cost(t: Tables) -> float:
+    """Cents below which no round can lie: every item by itself at its cheapest, as if nobody else were there."""
+    p = t.problem
+    absorbed = {other for item in p.items for other in item.absorbs}
+    total = 0.0
+    for i, item in enumerate(p.items):
+        ways = [t.direct[i, w] + item.stop_h * float(t.cents[i][:, w].mean()) for w in t.alone_weeks[i]]
+        ways += [t.direct[i, w] for w in t.weeks_of[i]] if item.id in absorbed else []
+        ways += [float(t.out_cents[i])] if item.pinned is None else []
+        total += min(ways, default=0.0)
+    saved = (pair.saved_stop_h * max(0.0, float(t.cents[t.index[pair.first]].mean(axis=0).max())) for pair in p.together)
+    return total - sum(saved)
+
+
 def finished_plan(t: Tables, weeks: dict[int, Placement], left_out: tuple[str, ...]) -> Plan:
     """A Plan in the order of the items, with its parts."""
     placements = tuple(weeks[i] for i in sorted(weeks))
