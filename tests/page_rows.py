@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import html
+import re
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 
 import numpy as np
+from django.contrib.auth.models import User
+from django.test import Client
 
 from planner.models import Site, Turbine, Vehicle
 from scheduling.models import Plan, Round, RoundItem, Run, Visit, VisitJob, WeatherSet
@@ -43,10 +47,9 @@ def build_run(farm: Farm, state: str = "done", kind: str = "fortnight", **more: 
 def build_plan(farm: Farm, state: str = "published", **more: Any) -> Plan:
     """A fortnight from today; published an hour ago where published. Without visits."""
     told = {"published_at": NOW - timedelta(hours=1)} if state == "published" else {}
-    return Plan.objects.create(
-        base=farm.north, run=build_run(farm), state=state, first_day=TODAY, last_day=TODAY + timedelta(days=13),
-        parts={"lost energy": 800.0, "lateness": 120.5, "left out": 11424.5}, value=12345.0, bound=12000.0, **{**told, **more},
-    )  # fmt: skip
+    facts = {"first_day": TODAY, "last_day": TODAY + timedelta(days=13), "value": 12345.0, "bound": 12000.0, **told}
+    parts = {"lost energy": 800.0, "lateness": 120.5, "left out": 11424.5}
+    return Plan.objects.create(base=farm.north, run=build_run(farm), state=state, parts=parts, **{**facts, **more})
 
 
 def build_visit(
@@ -89,3 +92,17 @@ def build_round(farm: Farm, weeks: int = 52) -> Round:
             week=week, reason="" if week else "No week has room.",
         )  # fmt: skip
     return made
+
+
+def client_of(user: User | None) -> Client:
+    """A browser of a user; None is nobody."""
+    client = Client()
+    if user is not None:
+        client.force_login(user)
+    return client
+
+
+def words_of(response: Any) -> str:
+    """What the page says: tags out, entities back, white space single."""
+    text = re.sub(r"<(style|script)\b.*?</\1>", " ", response.content.decode(), flags=re.S)
+    return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", text)).split())

@@ -23,7 +23,7 @@ WATCHED = {
 
 def story(order: Order, zone: ZoneInfo) -> list[dict[str, str]]:
     """When, who and what, in the site's time."""
-    told = [*_moves(order), *_changes(order)]
+    told = [*_changes(order), *_moves(order)]
     return [{"when": moment(at, zone), "who": who, "what": what} for at, who, what in sorted(told, key=lambda one: one[0])]
 
 

@@ -1,0 +1,56 @@
+"""Reading forms: one sentence with field and cure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from typing import Any
+
+import pytest
+
+from planner.errors import PlannerError
+from planner.views import forms
+
+
+def test_good_values_are_read() -> None:
+    form = {"text": " oil leak ", "day": "2026-06-10", "value": "2.5", "days": "14", "kind": "parts"}
+    assert forms.text_in(form, "text", "Text") == "oil leak"
+    assert forms.day_in(form, "day", "Day") == date(2026, 6, 10)
+    assert forms.number_in(form, "value", "Value") == 2.5
+    assert forms.whole_or_none(form, "days", "Days") == 14
+    assert forms.choice_in(form, "kind", "Kind", ["parts"]) == "parts"
+
+
+def test_what_may_be_empty_is_none() -> None:
+    assert forms.day_or_none({"day": " "}, "day", "Day") is None
+    assert forms.whole_or_none({}, "days", "Days") is None
+
+
+@pytest.mark.parametrize(
+    ("reader", "value", "said"),
+    [
+        (forms.text_in, "", "fill it in"),
+        (forms.text_in, "x" * 2001, "at most 2000"),
+        (forms.text_in, "a\x00b", "write it again"),
+        (forms.day_in, "", "2026-06-10"),
+        (forms.day_in, "2026-02-31", "is no day"),
+        (forms.number_in, "12,5", "12.5"),
+        (forms.number_in, "nan", "is no number"),
+        (forms.number_in, "inf", "is no number"),
+        (forms.number_in, "", "is no number"),
+        (forms.whole_or_none, "-1", "whole number"),
+        (forms.whole_or_none, "²", "whole number"),
+        (forms.whole_or_none, "9" * 30, "whole number"),
+    ],
+)
+def test_a_bad_value_is_one_sentence_with_field_and_cure(reader: Callable[..., Any], value: str, said: str) -> None:
+    with pytest.raises(PlannerError) as refused:
+        reader({"one": value}, "one", "The field")
+    assert refused.value.field == "one"
+    assert refused.value.message.startswith("The field")
+    assert said in refused.value.message
+
+
+def test_an_unknown_choice_names_the_known_ones() -> None:
+    with pytest.raises(PlannerError, match="choose one of parts, access"):
+        forms.choice_in({"kind": "mood"}, "kind", "Kind", ["parts", "access"])
