@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -17,16 +16,17 @@ from django.db import connection, transaction
 from planner.clock import now_utc
 from planner.errors import PlannerError
 from planner.models import Base
-from planner.project.embedded import embedded_worker
 from planner.selectors.due import DueItem, due_list
 from scheduling.choices import USABLE, RunKind
 from scheduling.demo.scenario import base_zone, scenario_is_loaded, scenario_load
 from scheduling.demo.weather import weather_load
+from scheduling.embedded import embedded_worker
 from scheduling.fortnight.problem import Problem, problem_from_json
 from scheduling.models import Plan, Round, Run
 from scheduling.services.dispatch import TeamCall, morning
 from scheduling.services.publish import plan_publish
 from scheduling.tasks import run_ask
+from scheduling.watching import watch
 from workorders.services.raising import orders_raise_from_due
 
 HORIZON_DAYS = 45
@@ -143,14 +143,7 @@ def _solve(base: Base, kind: str, first_day: date, days: int, limit_s: float, se
     say(f"Solving the {RunKind(kind).label} (at most {limit_s:.0f} s) ...")
     params = {"time_limit_s": limit_s, "gap": 0.005}
     run = run_ask(base=base, kind=kind, first_day=first_day, days=days, by=None, seed=seed, params=params, now=now)
-    told, deadline = None, time.monotonic() + limit_s + 90
-    while run.is_open and time.monotonic() < deadline:
-        time.sleep(0.5)
-        run.refresh_from_db()
-        if run.value is not None and run.value != told:
-            told = run.value
-            gap = f", gap {run.gap:.1%}" if run.gap is not None else ""
-            say(f"  {run.seconds or 0:5.1f} s  cost {run.value:,.0f}{gap}")
+    watch(run, limit_s + 90, say)
     if run.state not in USABLE:
         raise PlannerError(f"The {kind} run ended as {run.get_state_display()}: {run.text or 'it did not end in time'}")
     say(f"  {run.text}")

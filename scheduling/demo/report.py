@@ -11,19 +11,17 @@ from scheduling.demo.energy import compared
 from scheduling.demo.job import Done
 from scheduling.fortnight.check import check
 from scheduling.fortnight.plan import plan_from_json
-from scheduling.models import Visit
-from scheduling.selectors.plans import plan_visits, round_items
-from scheduling.services.dispatch import TeamCall
+from scheduling.selectors.plans import round_items
+from scheduling.telling import call_json, plan_json
 
 SHOWN = ("overdue", "late", "due")
-STANDING = "The turbine stands already."
 
 
 def report_of(done: Done) -> dict[str, Any]:
     """Keys: now, due, round, plan, lost_energy_mwh, lost_energy_mwh_due_date_order, morning, weather."""
     solution = plan_from_json(done.plan.run.best)
     energy = compared(done.problem, solution)
-    plan = _plan(done, len(check(done.problem, solution)), [one.text for one in check(done.problem, solution)])
+    plan = _plan(done, [one.text for one in check(done.problem, solution)])
     return {
         "now": done.now.isoformat(),
         "base": done.base.name,
@@ -32,7 +30,7 @@ def report_of(done: Done) -> dict[str, Any]:
         "round": _round(done),
         "plan": {**plan, **energy},
         **energy,
-        "morning": [_call(call, done) for call in done.calls],
+        "morning": [call_json(call) for call in done.calls],
         "morning_day": done.morning_day.isoformat(),
         "weather": {name: done.weather[name] for name in ("rows_read", "first", "last", "step_min", "flags")},
     }
@@ -77,64 +75,6 @@ def _round(done: Done) -> dict[str, Any]:
     }
 
 
-def _plan(done: Done, violations: int, texts: list[str]) -> dict[str, Any]:
-    run = done.plan.run
-    return {
-        "first_day": done.plan.first_day.isoformat(),
-        "last_day": done.plan.last_day.isoformat(),
-        "visits": [_visit(visit, done) for visit in plan_visits(done.plan)],
-        "left_out": done.plan.left_out,
-        "value": run.value,
-        "bound": run.bound,
-        "gap": run.gap,
-        "parts": done.plan.parts,
-        "currency": done.problem.currency,
-        "violations": violations,
-        "violation_texts": texts,
-        "status": run.status,
-        "text": run.text,
-    }
-
-
-def _visit(visit: Visit, done: Done) -> dict[str, Any]:
-    zone = done.base.zone
-    return {
-        "day": visit.day.isoformat(),
-        "turbine": visit.turbine.code,
-        "team": [person.name for person in visit.people.all()],
-        "vehicle": visit.vehicle.name if visit.vehicle else None,
-        "start": visit.starts_at.astimezone(zone).isoformat(),
-        "end": visit.ends_at.astimezone(zone).isoformat(),
-        "down_by": visit.down_by.astimezone(zone).isoformat(),
-        "chance": visit.chance,
-        "by": visit.by,
-        "orders": [{"order": job.order.number, "what": job.order.procedure.name} for job in visit.jobs.all()],
-    }
-
-
-def _call(call: TeamCall, done: Done) -> dict[str, Any]:
-    zone, verdict = done.base.zone, call.verdict
-
-    def local(moment: Any) -> str | None:
-        return moment.astimezone(zone).isoformat() if moment else None
-
-    return {
-        "turbine": verdict.turbine,
-        "team": verdict.team,
-        "verdict": verdict.verdict,
-        "start": local(call.start),
-        "first_start": local(call.first_start),
-        "last_start": local(call.last_start),
-        "down_by": local(call.down_by),
-        "chance": verdict.chance,
-        "limit": _binding(call),
-        "forecast_age_h": verdict.forecast_age_h,
-        "reasons": [reason.text for reason in verdict.reasons],
-    }
-
-
-def _binding(call: TeamCall) -> dict[str, Any] | None:
-    found = call.verdict.binding
-    if found is None:
-        return None
-    return {"name": found.name, "value": found.value, "op": found.op, "limit": found.limit, "unit": found.unit}
+def _plan(done: Done, violations: list[str]) -> dict[str, Any]:
+    told = plan_json(done.plan)
+    return {**told, "currency": done.problem.currency, "violations": len(violations), "violation_texts": violations}
