@@ -32,8 +32,8 @@ def pause(view: View) -> Iterator[Violation]:
     for route in view.routes:
         free = free_min(view, route)
         if route.away_min > rules.break_after_min and free < rules.break_min:
-            text = f"a team is away {route.away_min} min on {view.problem.days[route.day].date} with {free} min of break in one piece, "
-            text += f"{rules.break_min} are asked for"
+            text = f"a team is away {route.away_min} min on {view.problem.days[route.day].date} with {free} min of break "
+            text += f"in one piece, {rules.break_min} are asked for"
             yield Violation("break", text, route.orders, route.people, route.day, rules.break_min - free)
 
 
