@@ -16,7 +16,6 @@ from planner.errors import PlannerError
 from planner.models import Base, Site
 from planner.rest.caller import Caller, caller_of
 
-PAGES = (("today", "Today"), ("due", "Due"), ("year", "Year"), ("fortnight", "Fortnight"), ("orders", "Orders"))
 NO_SITE = "You are not a member of any site yet. Ask a planner to give you a role at yours (Register, Memberships)."
 
 
@@ -26,7 +25,6 @@ def frame(request: HttpRequest, title: str, **more: Any) -> dict[str, Any]:
         **admin.site.each_context(request),
         "title": title,
         "is_nav_sidebar_enabled": False,
-        "pages": PAGES,
         "caution": CAUTION,
         "limit_passed": LIMIT_PASSED,
         **more,

@@ -8,6 +8,9 @@ from math import isfinite
 
 from planner.errors import PlannerError
 
+FIRST_YEAR, LAST_YEAR = 1990, 2200
+"""Days outside are typing errors, and calendars stay in range."""
+
 
 def text_in(form: Mapping[str, str], name: str, label: str, most: int = 2000) -> str:
     """A text that must be there."""
@@ -19,6 +22,11 @@ def text_in(form: Mapping[str, str], name: str, label: str, most: int = 2000) ->
     if "\x00" in value:
         raise PlannerError(f"{label} holds a character that is no text: write it again.", field=name)
     return value
+
+
+def words_in(form: Mapping[str, str], name: str, label: str, most: int = 2000) -> str:
+    """A text that may be empty."""
+    return text_in(form, name, label, most) if form.get(name, "").strip() else ""
 
 
 def day_in(form: Mapping[str, str], name: str, label: str) -> date:
@@ -35,9 +43,12 @@ def day_or_none(form: Mapping[str, str], name: str, label: str) -> date | None:
     if not value:
         return None
     try:
-        return date.fromisoformat(value)
+        day = date.fromisoformat(value)
     except ValueError:
         raise PlannerError(f"{label} {value!r} is no day: give one such as 2026-06-10.", field=name) from None
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise PlannerError(f"{label} {value!r}: give a day between {FIRST_YEAR} and {LAST_YEAR}, such as 2026-06-10.", field=name)
+    return day
 
 
 def number_in(form: Mapping[str, str], name: str, label: str) -> float:

@@ -17,7 +17,7 @@ from planner.selectors.due import due_list
 from planner.views.base import BasePage
 from planner.views.due import line_of, shut_lines
 from planner.views.formats import clock, weekday
-from planner.views.forms import day_or_none
+from planner.views.forms import day_in, day_or_none
 from scheduling.models import Visit
 from scheduling.selectors.plans import plan_current
 from scheduling.services.dispatch import morning
@@ -109,7 +109,4 @@ def _at(visits: Sequence[Visit], site: Site) -> list[Visit]:
 
 
 def _day(raw: str) -> date:
-    day = day_or_none({"day": raw}, "day", "Day")
-    if day is None or not 1990 <= day.year <= 2200:
-        raise PlannerError(f"Day {raw!r} is no day: give one such as 2026-06-10.", field="day")
-    return day
+    return day_in({"day": raw}, "day", "Day")

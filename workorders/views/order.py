@@ -10,7 +10,7 @@ from django.urls import reverse
 from planner.clock import now_utc, today_at
 from planner.errors import ConflictError, PlannerError
 from planner.views.base import Page
-from planner.views.forms import choice_in, day_or_none, number_in, text_in, whole_or_none
+from planner.views.forms import choice_in, day_or_none, number_in, text_in, whole_or_none, words_in
 from planner.views.marks import mark
 from workorders.choices import HoldKind, Severity
 from workorders.models import Finding, Hold, Order
@@ -78,7 +78,7 @@ class OrderPage(Page):
             order=order,
             name=form.get("name", ""),
             by=self.user,
-            note=form.get("note", "").strip(),
+            note=words_in(form, "note", "Note"),
             done_on=day_or_none(form, "done_on", "Done on"),
         )
         self.done(f"Order {order.number} is {order.state} now.")
@@ -110,7 +110,7 @@ class OrderPage(Page):
         if step is None:
             raise PlannerError("That step is not of this order's procedure: choose one of the page.", field="step")
         value = number_in(form, "value", step.text) if step.kind == "reading" else None
-        step_result_record(order=order, step=step, by=self.user, value=value, text=form.get("text", "").strip())
+        step_result_record(order=order, step=step, by=self.user, value=value, text=words_in(form, "text", step.text))
         self.done(f"Step {step.number} is recorded.")
         return self.here()
 

@@ -14,7 +14,7 @@ from planner.rest.caller import LEADS
 from planner.views.base import NO_SITE, Page, choice_reader, whole_reader
 from planner.views.due import site_reader
 from planner.views.formats import hours, weekday
-from planner.views.forms import day_in
+from planner.views.forms import day_in, words_in
 from planner.views.marks import mark
 from workorders.choices import CLOSED, State
 from workorders.models import Order
@@ -39,7 +39,7 @@ class OrdersPage(Page):
         sites = list(self.caller.sites)
         site = self.read(lambda raw: site_reader(raw, sites), "site")
         state = self.read(choice_reader("state", SHOWN), "state", OPEN)
-        words = self.request.GET.get("q", "").strip()[:40]
+        words = self.request.GET.get("q", "").replace("\x00", "").strip()[:40]
         number = self.read(whole_reader("page", most=10_000), "page", 1)
         orders = order_list_for(sites=[site] if site else sites)
         page = Paginator(_found(orders, state, words).order_by("due_on", "number", "pk"), PAGE_SIZE).get_page(number)
@@ -74,7 +74,7 @@ class OrdersPage(Page):
             procedure=procedure,
             due_on=day_in(form, "due_on", "Due on"),
             by=self.user,
-            note=form.get("note", "").strip(),
+            note=words_in(form, "note", "Note"),
         )
         self.done(f"Order {order.number} is raised.")
         return reverse("order", args=[order.pk])

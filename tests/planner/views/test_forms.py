@@ -24,6 +24,7 @@ def test_good_values_are_read() -> None:
 def test_what_may_be_empty_is_none() -> None:
     assert forms.day_or_none({"day": " "}, "day", "Day") is None
     assert forms.whole_or_none({}, "days", "Days") is None
+    assert forms.words_in({"note": " "}, "note", "Note") == ""
 
 
 @pytest.mark.parametrize(
@@ -34,6 +35,8 @@ def test_what_may_be_empty_is_none() -> None:
         (forms.text_in, "a\x00b", "write it again"),
         (forms.day_in, "", "2026-06-10"),
         (forms.day_in, "2026-02-31", "is no day"),
+        (forms.day_in, "0001-01-01", "between 1990 and 2200"),
+        (forms.words_in, "a\x00b", "write it again"),
         (forms.number_in, "12,5", "12.5"),
         (forms.number_in, "nan", "is no number"),
         (forms.number_in, "inf", "is no number"),

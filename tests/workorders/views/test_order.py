@@ -39,6 +39,16 @@ def test_strangers_get_the_same_404_as_for_none(order: Order, stranger: User) ->
     assert order.state == "prepared"
 
 
+def test_an_id_beyond_the_database_is_a_404(viewer_user: User) -> None:
+    assert client_of(viewer_user).get(f"/orders/{10**30}/").status_code == 404
+
+
+def test_text_that_is_no_text_is_refused(order: Order, planner_user: User) -> None:
+    response = post(planner_user, order, do="move", name="withdraw", note="a\x00b")
+    assert response.status_code == 400
+    assert "write it again" in words_of(response)
+
+
 def test_from_start_to_acceptance_by_two_people(order: Order, technician_user: User, lead_user: User) -> None:
     assert "Order HILL-1 is under way now." in words_of(post(technician_user, order, do="move", name="start", seen="prepared"))
     assert "is finished now" in words_of(post(technician_user, order, do="move", name="finish", done_on="2026-06-09"))

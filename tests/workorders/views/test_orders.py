@@ -45,6 +45,14 @@ def test_a_hold_is_told(farm: Farm, viewer_user: User) -> None:
     assert "on hold" in words_of(client_of(viewer_user).get("/orders/"))
 
 
+def test_odd_words_find_nothing_and_break_nothing(farm: Farm, viewer_user: User) -> None:
+    build_order(farm.h1, farm)
+    client = client_of(viewer_user)
+    assert "HILL-1" in words_of(client.get("/orders/?q=%00"))
+    for words in ("%27%20OR%201=1", "%25", "x" * 5000):
+        assert "No order fits these filters." in words_of(client.get(f"/orders/?q={words}"))
+
+
 @pytest.mark.parametrize("query", ["state=sleepy", "site=999999", "page=0", "page=9" + "9" * 30])
 def test_a_bad_filter_is_a_sentence_and_a_400(query: str, farm: Farm, viewer_user: User) -> None:
     build_order(farm.h1, farm)
