@@ -35,7 +35,7 @@ else:
 
 
 class RowForms(Scoped):
-    """Forms that know who asks, and deletions that name nobody else's rows."""
+    """Forms that know who asks."""
 
     form: type[ModelForm[Any]] = RowForm
 
@@ -50,13 +50,6 @@ class RowForms(Scoped):
         """What a service wrote is written."""
         if not isinstance(form, ServiceForm):
             super().save_model(request, obj, form, change)
-
-    def get_deleted_objects(self, objs: Any, request: Any) -> Any:
-        """What stands in the way is counted, not named: it may be other sites'."""
-        to_delete, counts, lacking, protected = super().get_deleted_objects(objs, request)
-        if protected and not request.user.is_superuser:
-            protected = [f"{len(protected)} other rows that use it: change them first"]
-        return to_delete, counts, lacking, protected
 
 
 class RowAdmin(RowForms, HistoryPages):

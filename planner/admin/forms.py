@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from django import forms
 from django.contrib.auth import get_user_model
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
+from django.forms.utils import pretty_name
 
 from planner.errors import PlannerError
 
@@ -33,8 +34,8 @@ class RowForm(AnyForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        for field in self.fields.values():
-            speak_plainly(field)
+        for name, field in self.fields.items():
+            speak_plainly(field, name)
 
     def judge(self, row: Any) -> None:
         """Raises ValidationError."""
@@ -108,9 +109,9 @@ class UsernameField(forms.CharField):
         return super().has_changed(self.prepare_value(initial), data)
 
 
-def speak_plainly(field: forms.Field) -> None:
+def speak_plainly(field: forms.Field, name: str) -> None:
     """Give a field the sentence it answers wrong input with."""
-    label = str(field.label or "a value").lower()
+    label = str(field.label or pretty_name(name)).lower()
     field.error_messages["required"] = f"Give {label}: it may not be empty."
     for kind, sentence in SENTENCES:
         if isinstance(field, kind):

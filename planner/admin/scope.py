@@ -100,6 +100,10 @@ class Scoped(AnyAdmin):
 class ScopedFilter(RelatedFilter):
     """A list filter that names only rows the caller sees."""
 
+    def has_output(self) -> bool:
+        """A choice of one is left out, unless it was asked for: then it filters, rather than being passed over."""
+        return super().has_output() or self.lookup_val is not None
+
     def field_choices(self, field: Any, request: Any, model_admin: Any) -> list[tuple[Any, Any]]:
         """(id, name) of the caller's rows."""
         return [(row.pk, str(row)) for row in rows_for(model_admin.admin_site, field.remote_field.model, request)]

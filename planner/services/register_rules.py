@@ -21,7 +21,9 @@ ANY_DAY = date(2000, 1, 1)
 
 
 def limit_check(limit: Limit) -> None:
-    """A wind limit below the cut-in of every turbine type is a slip of the unit."""
+    """A limit has its height, and a wind limit below the cut-in of every turbine type is a slip of the unit."""
+    if not limit.at_hub and limit.height_m is None:
+        raise ValidationError({"height_m": "A limit needs its height: tick at_hub or give height_m."})
     cut_in_mps = TurbineType.objects.aggregate(least=Min("cut_in_mps"))["least"]
     check_limit_against_cut_in(limit, cut_in_mps or 0.0)
 
