@@ -12,14 +12,15 @@ from planner.errors import PlannerError
 Row = TypeVar("Row", bound=Model)
 
 
-def checked(row: Row) -> Row:
+def checked(row: Row, *, alone: bool = True) -> Row:
     """The row itself, if it keeps every rule that forms check too (fields, clean(), constraints).
 
     Raises PlannerError with the first broken rule: its field (empty for a rule over several) and its sentence, and in
-    extra["fields"] all of them, field -> sentences.
+    extra["fields"] all of them, field -> sentences. alone=False leaves constraints to the database, for a caller to whom a
+    twin written meanwhile is no mistake.
     """
     try:
-        row.full_clean()
+        row.full_clean(validate_unique=alone, validate_constraints=alone)
     except ValidationError as error:
         raise refused(error) from error
     return row

@@ -36,7 +36,7 @@ def work_done_record(
     with transaction.atomic():
         known = WorkDone.objects.filter(**asset).first()
         if known is None:
-            checked(row)
+            checked(row, alone=False)
             known, _ = WorkDone.objects.get_or_create(**asset, defaults={"due_on": due_on, "counter": counter, "note": note})
     return known
 
