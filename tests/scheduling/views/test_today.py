@@ -107,7 +107,7 @@ def test_a_day_without_visits(farm: Farm, plan: Plan, viewer_user: User) -> None
 def test_a_bad_day_is_a_sentence_and_today_is_shown(day: str, viewer_user: User, farm: Farm) -> None:
     response = client_of(viewer_user).get(f"/today/?day={day}")
     assert response.status_code == 400
-    assert "give one such as 2026-06-10" in words_of(response)
+    assert "such as 2026-06-10" in words_of(response)
     assert "North, Wed 10 Jun 2026" in words_of(response)
 
 
