@@ -176,6 +176,8 @@ CELERY_TASK_ACKS_LATE = False
 # Processes, not threads: only a process can be ended from outside when a solver overlooks the clock.
 CELERY_WORKER_POOL = "prefork"
 CELERY_WORKER_CONCURRENCY = WORKERS
+# On the queue in files a worker whose processes are all busy would else wait inside and answer nobody.
+CELERY_WORKER_POOL_PUTLOCKS = False
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_WORKER_MAX_TASKS_PER_CHILD = 200
 CELERY_TASK_SERIALIZER = "json"
