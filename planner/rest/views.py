@@ -9,7 +9,6 @@ from django.db import transaction
 from django.db.models import ProtectedError
 from rest_framework import mixins, status
 from rest_framework.generics import GenericAPIView
-from rest_framework.parsers import JSONParser
 from rest_framework.response import Response
 from rest_framework.viewsets import GenericViewSet
 
@@ -18,6 +17,7 @@ from planner.rest.caller import PLANNERS, Caller, caller_of
 from planner.rest.etag import etag_of, if_match_check, not_modified
 from planner.rest.filters import DeclaredFilters, DeclaredOrdering, DeclaredSearch, params_check
 from planner.rest.idempotency import idempotent
+from planner.rest.parse import StrictJsonParser
 from planner.rest.permissions import RolePermission, must_write
 from planner.rest.render import PlainNegotiation, SafeJson
 from planner.rest.schema import LullSchema
@@ -36,7 +36,7 @@ class Api(GenericAPIView):
 
     renderer_classes = [SafeJson]
     content_negotiation_class = PlainNegotiation
-    parser_classes = [JSONParser]
+    parser_classes = [StrictJsonParser]
     permission_classes = [RolePermission]
     filter_backends = [DeclaredFilters, DeclaredOrdering, DeclaredSearch]
     schema = LullSchema()
