@@ -75,7 +75,13 @@ class ServiceForm(RowForm):
         try:
             self.instance = self.carry_out(self.cleaned_data)
         except PlannerError as error:
-            self.add_error(error.field if error.field in self.fields else None, error.message)
+            self._refuse(error)
+
+    def _refuse(self, error: PlannerError) -> None:
+        """Each sentence at its field; what names no field of the form stands above it."""
+        told: dict[str, list[str]] = error.extra.get("fields") or {error.field: [error.message]}
+        named = {name if name in self.fields else NON_FIELD_ERRORS: texts for name, texts in told.items()}
+        self.add_error(None, ValidationError(_at_fields(ValidationError(named).error_dict, set(self.fields))))
 
     def save(self, commit: bool = True) -> Any:
         """Nothing is left to save."""
