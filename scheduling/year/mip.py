@@ -108,7 +108,10 @@ def run(
     if start:
         highs.setSolution(len(start), np.array(list(start), dtype=np.int32), np.array(list(start.values())))
     stopped = _watch(highs, watch)
-    highs.run()
+    if highs.run() == highspy.HighsStatus.kError:
+        # HiGHS keeps its threads for the whole process and refuses another number than the first run asked for.
+        highs.resetGlobalScheduler(True)
+        highs.run()
     return _outcome(highs, any(mip.whole) and not relax, bool(stopped), time.perf_counter() - began)
 
 

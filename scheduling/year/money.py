@@ -5,8 +5,6 @@ The checker reckons again by code of its own.
 
 from __future__ import annotations
 
-from collections import defaultdict
-
 import numpy as np
 
 from scheduling.year.plan import Placement, Plan
@@ -95,7 +93,7 @@ def finished_plan(t: Tables, weeks: dict[int, Placement], left_out: tuple[str, .
 
 
 def _direct_parts(t: Tables, placements: tuple[Placement, ...], left_out: tuple[str, ...]) -> dict[str, float]:
-    found: dict[str, float] = defaultdict(float, lateness=0.0, change=0.0)
+    found = {"lateness": 0.0, "change": 0.0} | ({} if t.problem.scenarios else {"away from due": 0.0})
     for placed in placements:
         item = t.problem.items[t.index[placed.item]]
         late = max(0, placed.week - max(0, item.due)) * t.late_cents[t.index[placed.item]]

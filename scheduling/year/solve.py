@@ -100,7 +100,7 @@ class _Solve:
 
     def _run(self, model: Model, *, share: float = 1.0, relax: bool = False) -> Outcome:
         """The program itself or its relaxation, within this share of the time that is left."""
-        return run(
+        outcome = run(
             model.mip,
             seconds=max(0.05, share * (self.params.time_limit_s - self.seconds)),
             gap=self.params.gap,
@@ -110,6 +110,9 @@ class _Solve:
             relax=relax,
             watch=self._watch,
         )
+        if outcome.ended == "error":
+            raise RuntimeError("the solver gave up with an error; keep the stored problem, it shows a fault of the model")
+        return outcome
 
     def _large(self, model: Model) -> str:
         """Bound and advice from the relaxation, the rest of the time to laying again."""
