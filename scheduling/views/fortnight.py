@@ -16,7 +16,7 @@ from scheduling.choices import USABLE, PlanState, RunKind
 from scheduling.models import Plan
 from scheduling.selectors.plans import plan_current, plan_list
 from scheduling.services.publish import plan_publish
-from scheduling.views.plan_lines import cost_lines, drawn, left_out_lines, own_visits, visit_line
+from scheduling.views.plan_lines import PART_WORDS, cost_lines, drawn, left_out_lines, own_visits, visit_line
 from scheduling.views.run_lines import currency_of
 from scheduling.views.solving import SolvingPage
 
@@ -76,7 +76,7 @@ class FortnightPage(SolvingPage):
             "visits": [visit_line(visit, base.zone) for visit in visits],
             "left_out": left_out_lines(plan, sites),
             "hidden": plan.visits.count() - len(visits),
-            "parts": cost_lines(plan, currency),
+            "parts": cost_lines(plan.parts, currency, PART_WORDS),
             "value": money(plan.value, currency),
             "bound": money(plan.bound, currency),
             "gap": share(plan.run.gap, 1),

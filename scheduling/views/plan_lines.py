@@ -112,7 +112,7 @@ def left_out_lines(plan: Plan, sites: Sequence[Site]) -> list[dict[str, Any]]:
     ]
 
 
-def cost_lines(plan: Plan, currency: str) -> list[dict[str, str]]:
-    """Every part of the cost, the largest first."""
-    parts = sorted(plan.parts.items(), key=lambda part: -abs(part[1]))
-    return [{"name": name, "amount": money(amount, currency), "what": PART_WORDS.get(name, "")} for name, amount in parts]
+def cost_lines(parts: dict[str, float], currency: str, words: dict[str, str]) -> list[dict[str, str]]:
+    """Every part of the cost that is not nothing, the largest first, with what it counts."""
+    largest_first = sorted(((name, amount) for name, amount in parts.items() if amount), key=lambda part: -abs(part[1]))
+    return [{"name": name, "amount": money(amount, currency), "what": words.get(name, "")} for name, amount in largest_first]

@@ -15,6 +15,18 @@ from scheduling.year.problem import EVERYBODY
 
 Climate = list[float | None]
 
+PART_WORDS = {
+    "lost energy": "energy not produced while turbines stand still, mean of the past years, at the site's price",
+    "bad tail": "how much worse the bad past years are",
+    "overload": "work that does not fit into its week, mean of the past years",
+    "lateness": "weeks after the due date",
+    "left out": "what leaving an item out costs",
+    "equipment": "weeks in which shared equipment is used",
+    "change": "items moved against the last round",
+    "away from due": "weeks before the due date, where no weather history says which week is better",
+}
+"""What each part of a round's cost counts."""
+
 
 def climate_of(workable: dict[str, list[list[float]]]) -> tuple[str, Climate]:
     """The limit set that lets people work least, and its workable share of each week, mean over the past years."""
@@ -23,6 +35,12 @@ def climate_of(workable: dict[str, list[list[float]]]) -> tuple[str, Climate]:
         return "", []
     strictest = min(means, key=lambda limit: sum(means[limit]))
     return strictest, list(means[strictest])
+
+
+def weeks_of(about: dict[str, Any]) -> list[dict[str, Any]]:
+    """The weeks of a round. Without past years nothing is known about how often a week fits, whatever one calm year would say."""
+    weeks = about.get("weeks", [])
+    return weeks if about.get("history") else [{**week, "fits_share": None} for week in weeks]
 
 
 def columns_of(mondays: Sequence[date], weeks: list[dict[str, Any]], climate: Climate) -> list[WeekColumn]:
@@ -82,6 +100,8 @@ def curve_of(about: dict[str, Any], mondays: list[date]) -> str:
     if not mean or not mondays:
         return ""
     curves = [Curve("mean of years", "mean", tuple(mean)), Curve("9 of 10 years", "low", tuple(low))]
+    if not about.get("history"):
+        curves = [Curve("as laid", "plan", tuple(mean))]
     ticks = [(n, f"{monday:%b}") for n, monday in enumerate(mondays) if n == 0 or monday.month != mondays[n - 1].month]
     return finish_curve("finish", "How much of the round is done by when", curves, ticks)
 

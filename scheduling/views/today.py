@@ -18,7 +18,7 @@ from planner.views.base import BasePage
 from planner.views.due import line_of, shut_lines
 from planner.views.formats import clock, weekday
 from planner.views.forms import day_in, day_or_none
-from scheduling.models import Visit
+from scheduling.models import Plan, Visit
 from scheduling.selectors.plans import plan_current
 from scheduling.services.dispatch import morning
 from scheduling.views.call_lines import call_line
@@ -53,7 +53,7 @@ class TodayPage(BasePage):
             "calls": calls,
             "trouble": trouble,
             "forecasts": [forecast_line(site, day, _at(visits, site), now) for site in sites],
-            "people": people_lines(base, day, visits),
+            "people": people_lines(base, day, visits, _elsewhere(plan, day, sites)),
             "overdue": [line_of(item, {}) for item in items if item.due.state == "overdue"],
             "shut": shut_lines(items, {site.pk: day for site in sites}),
             "emergency": [(site.name, site.emergency) for site in sites if site.emergency],
@@ -80,11 +80,11 @@ class TodayPage(BasePage):
         return [call_line(call, base.zone) for call in calls if call.visit.pk in own], ""
 
 
-def people_lines(base: Base, day: date, visits: Sequence[Visit]) -> list[dict[str, str]]:
-    """Where everybody of the base is on a day: at a turbine, away, not on shift, or at the base."""
+def people_lines(base: Base, day: date, visits: Sequence[Visit], elsewhere: set[int]) -> list[dict[str, str]]:
+    """Where everybody of the base is on a day: at a turbine, at another's site, away, not on shift, or at the base."""
     away = Absence.objects.filter(first_day__lte=day, last_day__gte=day)
     absent = {absence.technician_id: absence for absence in away.filter(technician__base=base)}
-    out: dict[int, list[str]] = {}
+    out = {person: ["at a site that is not yours"] for person in elsewhere}
     for visit in visits:
         told = f"{visit.turbine.code} from {clock(visit.starts_at, base.zone)}, down by {clock(visit.down_by, base.zone)}"
         for person in visit.people.all():
@@ -102,6 +102,14 @@ def _where(person: Technician, day: date, absent: dict[int, Absence], out: dict[
     if day.isoweekday() not in person.shift_pattern.weekdays:
         return "not on shift"
     return "on shift, no visit planned"
+
+
+def _elsewhere(plan: Plan | None, day: date, sites: Sequence[Site]) -> set[int]:
+    """People whom the plan sends to other sites than these."""
+    if plan is None:
+        return set()
+    others = plan.visits.filter(day=day).exclude(turbine__site__in=sites)
+    return {person for person in others.values_list("people", flat=True) if person is not None}
 
 
 def _at(visits: Sequence[Visit], site: Site) -> list[Visit]:

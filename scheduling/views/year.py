@@ -11,7 +11,8 @@ from planner.views.marks import mark
 from scheduling.choices import RunKind
 from scheduling.models import Round, RoundItem, Run
 from scheduling.selectors.plans import round_current, round_items
-from scheduling.views.round_lines import climate_of, curve_of, grid_of, months_of
+from scheduling.views.plan_lines import cost_lines
+from scheduling.views.round_lines import PART_WORDS, climate_of, curve_of, grid_of, months_of, weeks_of
 from scheduling.views.run_lines import currency_of
 from scheduling.views.solving import SolvingPage
 
@@ -37,17 +38,14 @@ class YearPage(SolvingPage):
         problem = Run.objects.filter(pk=made.run_id).values("problem__weeks", "problem__workable_share").get()
         mondays = [date.fromisoformat(week["monday"]) for week in problem["problem__weeks"] or []]
         limit, climate = climate_of(problem["problem__workable_share"] or {})
-        weeks = made.about.get("weeks", [])
+        weeks = weeks_of(made.about)
         return {
             "pk": made.pk,
             "mark": mark(made.state),
             "days": f"{weekday(made.first_day)} to {weekday(made.last_day)}",
             "warnings": made.about.get("warnings", []),
             "facts": _facts(made, currency),
-            "parts": [
-                {"name": name, "amount": money(amount, currency)}
-                for name, amount in sorted(made.about.get("parts", {}).items(), key=lambda part: -abs(part[1]))
-            ],
+            "parts": cost_lines(made.about.get("parts", {}), currency, PART_WORDS),
             "limit": limit,
             "grid": grid_of(items, mondays, weeks, climate),
             "curve": curve_of(made.about, mondays),

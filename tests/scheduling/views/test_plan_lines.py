@@ -43,5 +43,6 @@ def test_no_visits_no_drawing(farm: Farm) -> None:
     assert drawn([], farm.hill.zone) == ""
 
 
-def test_the_largest_part_comes_first(farm: Farm) -> None:
-    assert [line["name"] for line in cost_lines(build_plan(farm), "EUR")] == ["left out", "lost energy", "lateness"]
+def test_the_largest_part_comes_first_and_nothing_is_not_told(farm: Farm) -> None:
+    lines = cost_lines({**build_plan(farm).parts, "travel": 0.0}, "EUR", PART_WORDS)
+    assert [line["name"] for line in lines] == ["left out", "lost energy", "lateness"]

@@ -6,7 +6,8 @@ from datetime import date, timedelta
 
 import pytest
 
-from scheduling.views.round_lines import climate_of, columns_of, curve_of, months_of
+from scheduling.views.round_lines import PART_WORDS, climate_of, columns_of, curve_of, months_of, weeks_of
+from scheduling.year.rules import PARTS
 from tests.farm import Farm
 from tests.page_rows import build_round
 
@@ -22,6 +23,16 @@ def test_the_climate_is_that_of_the_strictest_limits_mean_over_the_years() -> No
 def test_no_history_gives_no_climate() -> None:
     assert climate_of({}) == ("", [])
     assert climate_of({"tower": []}) == ("", [])
+
+
+def test_every_part_of_the_cost_has_plain_words() -> None:
+    assert set(PART_WORDS) == set(PARTS)
+
+
+def test_without_history_no_share_of_years_is_told() -> None:
+    weeks = [{"load_h": {}, "fits_share": 1.0}]
+    assert weeks_of({"weeks": weeks, "history": 0})[0]["fits_share"] is None
+    assert weeks_of({"weeks": weeks, "history": 3}) == weeks
 
 
 def test_a_new_year_is_named_with_its_month() -> None:
@@ -44,4 +55,4 @@ def test_a_month_counts_its_items_and_takes_the_worst_week(farm: Farm) -> None:
 
 def test_no_outlook_no_curve() -> None:
     assert curve_of({}, MONDAYS) == ""
-    assert "polyline" in curve_of({"done_mean": [0.1, 0.5, 1.0], "done_p10": [0.0, 0.3, 0.9]}, MONDAYS)
+    assert "9 of 10 years" in curve_of({"history": 2, "done_mean": [0.1, 0.5, 1.0], "done_p10": [0.0, 0.3, 0.9]}, MONDAYS)

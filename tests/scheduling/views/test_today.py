@@ -141,6 +141,7 @@ def test_visits_of_a_site_that_is_not_yours_are_not_shown(farm: Farm, plan: Plan
     assert "PLAIN-1" not in words
     assert "P1" not in words
     assert "HILL-1" in words
+    assert "Cleo at a site that is not yours" in words
 
 
 @pytest.mark.parametrize(("role", "may"), [("planner", True), ("lead", True), ("technician", False), ("viewer", False)])

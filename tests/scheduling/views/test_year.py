@@ -52,7 +52,9 @@ def test_without_weather_history_the_climate_is_unknown(farm: Farm, viewer_user:
     words = words_of(client_of(viewer_user).get("/year/"))
     assert "Past weather years none known" in words
     assert "MWh" not in words
-    assert "June 2026 1 1 24 h 20 h unknown 50 %" in words
+    assert "June 2026 1 1 24 h 20 h unknown unknown" in words
+    assert "9 of 10 years" not in words
+    assert "as laid" in words
 
 
 @pytest.mark.parametrize(("days", "said"), [("7", "days is 7"), ("9999", "days is 9999")])
