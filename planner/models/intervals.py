@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date
+from typing import cast
+
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Q
 
+from planner import due as core
 from planner.choices import Scope, Trigger
 from planner.models.base import Record, above, at_least, once
 from planner.models.procedures import Procedure
@@ -64,9 +68,31 @@ class Interval(Record):
         return self.code
 
     def clean(self) -> None:
-        """Months are whole."""
-        if self.trigger == Trigger.MONTHS and self.every is not None and self.every != int(self.every):
+        """What the due dates are worked out with must take these numbers: whole months, a tolerance shorter than the interval."""
+        if self.every is None:
+            return
+        if self.trigger == Trigger.MONTHS and self.every != int(self.every):
             raise ValidationError({"every": f"{self.every:g} months: give whole months."})
+        if self.every <= 0 or (self.statutory and self.late_days):
+            return  # a constraint of its own says so
+        try:
+            self._as_core()
+        except ValueError as error:
+            raise ValidationError(str(error)) from error
+
+    def _as_core(self) -> core.Interval:
+        return core.Interval(
+            key=self.code,
+            trigger=cast(core.Trigger, self.trigger),
+            every=self.every,
+            first_every=self.first_every,
+            anchor=date(2000, 1, 1),
+            fixed=self.fixed,
+            early_days=self.early_days or 0,
+            late_days=self.late_days or 0,
+            statutory=self.statutory,
+            stops=frozenset(self.stops if isinstance(self.stops, list) else ()),
+        )
 
 
 class CounterReading(Record):

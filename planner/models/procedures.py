@@ -46,7 +46,7 @@ class Limit(Record):
         constraints = [
             models.UniqueConstraint(fields=["limit_set", "quantity", "comparison"], name="limit_once_per_set"),
             models.CheckConstraint(
-                condition=Q(at_hub=True) | Q(height_m__gt=0),
+                condition=Q(at_hub=True) | Q(height_m__isnull=False, height_m__gt=0),
                 name="limit_has_height",
                 violation_error_message="A limit needs its height: tick at_hub or give height_m.",
             ),

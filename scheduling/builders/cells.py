@@ -15,6 +15,7 @@ from astral.sun import elevation, sun
 from planner.errors import PlannerError
 from planner.models import Site
 from scheduling.access import Field
+from scheduling.access.judge import FloatAny
 from scheduling.access.limits import HUB
 from scheduling.builders.horizon import SLOT_MIN
 from scheduling.energy import dry_density, standard_air
@@ -47,7 +48,7 @@ class Cell:
     wind of each slot; `density` float [slots] kg/m3; `daylight` bool [slots]; `shear` says how the wind came to the hub."""
 
     fields: Mapping[str, Field]
-    energy_mps: FloatArray
+    energy_mps: FloatAny
     density: FloatArray
     daylight: BoolArray
     shear: str
@@ -86,12 +87,13 @@ def _on_slots(series: Series, span: Span, how: str) -> FloatArray:
     return to_slots(series, start=span.start, slot_min=SLOT_MIN, slots=span.slots, how=how, max_step_min=MAX_STEP_MIN).values
 
 
-def _scaled(members: FloatArray, base: FloatArray, other: FloatArray, least: float = 1.0) -> FloatArray:
+def _scaled(members: FloatAny, base: FloatArray, other: FloatArray, least: float = 1.0) -> FloatAny:
     """Members of another wind (gust, slot mean) in the ratio it has to the base in the forecast."""
     with np.errstate(divide="ignore", invalid="ignore"):
         ratio = np.where(base > 0.5, np.maximum(other / base, least), 1.0)
     ratio[~np.isfinite(other)] = np.nan
-    return members * ratio.astype(members.dtype)
+    scaled: FloatAny = members * ratio.astype(members.dtype)
+    return scaled
 
 
 def _plain_fields(series: tuple[Series, ...], span: Span) -> dict[str, Field]:

@@ -110,7 +110,8 @@ def _daylight(site: Site, wind: Series) -> BoolArray:
     per_step = max(1, wind.step_min // SLOT_MIN)
     light = daylight_on(site, Span(wind.start, len(wind.values) * wind.step_min // SLOT_MIN))
     if wind.step_min >= SLOT_MIN:
-        return light[: len(wind.values) * per_step].reshape(-1, per_step).all(axis=1)
+        whole: BoolArray = light[: len(wind.values) * per_step].reshape(-1, per_step).all(axis=1)
+        return whole
     return np.repeat(light, SLOT_MIN // wind.step_min)[: len(wind.values)]
 
 

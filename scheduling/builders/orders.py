@@ -10,6 +10,7 @@ from datetime import date
 
 from planner import gates
 from planner.choices import ClosureKind, EquipmentKind
+from planner.due import Key
 from planner.models import Closure, Equipment, Part, Procedure, Turbine
 from planner.selectors.due import DueItem
 from scheduling.builders.access import Ways, way_for_opener
@@ -92,7 +93,7 @@ def why_not_on(row: OrderRow, ground: Ground, day: int) -> str:
 
 
 def _hold_on(row: OrderRow, local: date) -> str:
-    for hold in row.open_holds:  # type: ignore[attr-defined]  # prefetched by order_list_to_plan
+    for hold in row.open_holds:  # type: ignore[attr-defined]  # by order_list_to_plan
         if hold.expected_until is None or local < hold.expected_until:
             return f"held ({hold.kind}): {hold.reason}"
     return ""
@@ -127,7 +128,7 @@ def _gate_on(row: OrderRow, ground: Ground, day: int) -> str:
     return reasons[0] if reasons else ""
 
 
-def _keys(row: OrderRow, ground: Ground) -> set[object]:
+def _keys(row: OrderRow, ground: Ground) -> set[Key]:
     return {
         item.due.key
         for item in ground.items
@@ -141,7 +142,7 @@ def _opener_access(row: OrderRow, ground: Ground) -> Access | None:
     """The way up for an order that opens a shut turbine; None for every other order."""
     keys = _keys(row, ground)
     for shut in ground.ways[row.turbine_id].shut:
-        if gates.opens_gate(shut, keys):  # type: ignore[arg-type]
+        if gates.opens_gate(shut, keys):
             return way_for_opener(row.turbine, shut)
     return None
 

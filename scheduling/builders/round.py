@@ -13,7 +13,7 @@ from planner.errors import PlannerError
 from planner.models import Base, Closure, Equipment, Procedure, ProcedureSkill, Site, Technician, Turbine
 from planner.selectors.due import DueItem, due_list
 from scheduling.builders import people
-from scheduling.builders.climate import Climate
+from scheduling.builders.climate import DAY_WINDOW, Climate
 from scheduling.builders.energy import closure_covers
 from scheduling.builders.money import cost_of
 from scheduling.builders.orders import equipment_there, turbine_key, window_key
@@ -95,7 +95,7 @@ class _Builder:
         """The parts, put together."""
         turbines = {one.item.turbine.pk: one.item.turbine for one in self.found}
         shares, lost, names = self._climate()
-        cents = {site.code: (tuple(round(site.price_per_mwh * 100) for _ in self.mondays),) for site in self.sites}
+        cents: dict[str, tuple[tuple[int, ...], ...]] = {site.code: (self._prices(site),) for site in self.sites}
         return Problem(
             name=f"{self.base} from {self.monday}",
             weeks=tuple(Week(_label(monday), monday.isoformat(), self._capacity(monday)) for monday in self.mondays),
@@ -108,6 +108,12 @@ class _Builder:
             equipment=self._equipment(),
             currency=self.sites[0].currency,
         )
+
+    def _prices(self, site: Site) -> tuple[int, ...]:
+        """Cents per MWh of every week: the flat price, or the mean of the hours in which people work."""
+        opens, closes = (int(hour) for hour in DAY_WINDOW)
+        hours = site.price_by_hour[opens:closes] if site.price_by_hour else [site.price_per_mwh]
+        return (round(sum(hours) / len(hours) * 100),) * len(self.mondays)
 
     def _procedures(self) -> dict[int, Procedure]:
         wanted = {one.item.interval.procedure_id for one in self.found}

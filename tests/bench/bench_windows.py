@@ -17,11 +17,15 @@ LIMITS_MPS = (8.0, 10.0, 12.0, 15.0, 18.0)
 LOOP_TURBINES = 2
 
 
-def run(seed: int) -> list[dict[str, Any]]:
-    """Rows with `case`, `seconds` and `ratio` (how many times longer the plain loop takes for the same work)."""
+CASES = ("windows", "members")
+
+
+def run(case: str, seed: int) -> dict[str, Any]:
+    """A row with `case`, `seed`, `seconds` and `ratio` (how many times longer the plain loop takes for the same work)."""
+    if case == "members":
+        return {"seed": seed, **_members(seed)}
     rng = np.random.default_rng(seed)
-    wind = rng.gamma(4.0, 2.2, (TURBINES, MEMBERS, SLOTS)).astype(np.float32)
-    return [_windows(wind), _members(seed)]
+    return {"seed": seed, **_windows(rng.gamma(4.0, 2.2, (TURBINES, MEMBERS, SLOTS)).astype(np.float32))}
 
 
 def _windows(wind: np.ndarray) -> dict[str, Any]:
@@ -83,5 +87,5 @@ def _row(case: str, seconds: float, loop_seconds: float) -> dict[str, Any]:
 
 
 if __name__ == "__main__":
-    for row in run(1):
-        print(row)
+    for name in CASES:
+        print(run(name, 1))

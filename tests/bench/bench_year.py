@@ -18,6 +18,7 @@ from scheduling.year.problem import Problem
 from scheduling.year.solve import Params, solve
 from tests.bench.year_cases import SIZES, generate
 
+CASES = ("small", "medium", "large")
 SECONDS = {"small": 10.0, "medium": 20.0, "large": 120.0}
 GAPS = {"small": 1e-4, "medium": 1e-3, "large": 2e-3}
 

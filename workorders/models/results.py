@@ -47,7 +47,7 @@ class Finding(Record):
         ordering = ["-found_on", "id"]
         constraints = [
             models.CheckConstraint(
-                condition=~Q(severity="within days") | Q(within_days__gt=0),
+                condition=~Q(severity="within days") | Q(within_days__isnull=False, within_days__gt=0),
                 name="finding_days",
                 violation_error_message="Severity 'within days' needs within_days of 1 or more.",
             )
