@@ -122,6 +122,7 @@ def teams(m: Slotting) -> None:
     for day in range(f.days):
         columns = [m.team_count[day, size] for size in m.sizes]
         m.rows.add_row(-INF, f.fit[day].bit_count(), columns, m.sizes)
+        m.rows.add_row(-INF, f.rescue[day].bit_count() // max(1, f.problem.rules.rescue_pair), columns)
         for size in m.sizes:
             m.rows.add_row(-INF, sum(s >= size for s in seats), m.teams_from(day, size))
             chosen = m.on_day(day)
