@@ -45,7 +45,7 @@ def in_order(first: str, last: str, name: str) -> models.CheckConstraint:
     )
 
 
-def once(fields: list[str], optional: str, name: str, *, condition: Q | None = None) -> list[models.UniqueConstraint]:
+def once(fields: list[str], optional: str, name: str, *, condition: Q | None = None) -> list[models.BaseConstraint]:
     """Unique over `fields` and `optional`, an empty `optional` counting as a value.
 
     Two partial constraints instead of nulls_distinct, which SQLite does not enforce.

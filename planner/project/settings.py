@@ -27,6 +27,7 @@ if PRODUCTION and not ALLOWED_HOSTS:
     raise BadSetting("LULL_ALLOWED_HOSTS is empty: name the hosts that production answers to, separated by commas")
 
 INSTALLED_APPS = [
+    "planner",  # before the admin, so that its base template is ours
     "planner.project.apps.LullAdminConfig",
     "django.contrib.auth",
     "django.contrib.contenttypes",
@@ -40,7 +41,6 @@ INSTALLED_APPS = [
     "drf_spectacular_sidecar",
     "simple_history",
     "django_htmx",
-    "planner",
     "workorders",
     "scheduling",
 ]

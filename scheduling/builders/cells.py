@@ -15,14 +15,13 @@ from astral.sun import elevation, sun
 from planner.errors import PlannerError
 from planner.models import Site
 from scheduling.access import Field
-from scheduling.access.judge import FloatAny
 from scheduling.access.limits import HUB
 from scheduling.builders.horizon import SLOT_MIN
 from scheduling.energy import dry_density, standard_air
 from scheduling.models import WeatherSet
 from scheduling.selectors.weather import series_of
 from scheduling.weather.height import to_hub
-from scheduling.weather.members import DEFAULT_ERROR, members_of
+from scheduling.weather.members import DEFAULT_ERROR, Members, members_of
 from scheduling.weather.series import BoolArray, FloatArray, Series
 from scheduling.weather.slots import to_slots
 
@@ -48,7 +47,7 @@ class Cell:
     wind of each slot; `density` float [slots] kg/m3; `daylight` bool [slots]; `shear` says how the wind came to the hub."""
 
     fields: Mapping[str, Field]
-    energy_mps: FloatAny
+    energy_mps: Members
     density: FloatArray
     daylight: BoolArray
     shear: str
@@ -80,19 +79,19 @@ def forecast_cell(site: Site, hub_m: float, forecast: WeatherSet, span: Span, *,
 
 def _leads(span: Span, issued_at: datetime) -> FloatArray:
     first = (span.start - issued_at) / timedelta(hours=1)
-    return first + np.arange(span.slots) * (SLOT_MIN / 60.0)
+    return np.asarray(first + np.arange(span.slots) * (SLOT_MIN / 60.0), dtype=np.float64)
 
 
 def _on_slots(series: Series, span: Span, how: str) -> FloatArray:
     return to_slots(series, start=span.start, slot_min=SLOT_MIN, slots=span.slots, how=how, max_step_min=MAX_STEP_MIN).values
 
 
-def _scaled(members: FloatAny, base: FloatArray, other: FloatArray, least: float = 1.0) -> FloatAny:
+def _scaled(members: Members, base: FloatArray, other: FloatArray, least: float = 1.0) -> Members:
     """Members of another wind (gust, slot mean) in the ratio it has to the base in the forecast."""
     with np.errstate(divide="ignore", invalid="ignore"):
         ratio = np.where(base > 0.5, np.maximum(other / base, least), 1.0)
     ratio[~np.isfinite(other)] = np.nan
-    scaled: FloatAny = members * ratio.astype(members.dtype)
+    scaled: Members = members * ratio.astype(np.float32)
     return scaled
 
 

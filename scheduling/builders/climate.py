@@ -110,8 +110,7 @@ def _daylight(site: Site, wind: Series) -> BoolArray:
     per_step = max(1, wind.step_min // SLOT_MIN)
     light = daylight_on(site, Span(wind.start, len(wind.values) * wind.step_min // SLOT_MIN))
     if wind.step_min >= SLOT_MIN:
-        whole: BoolArray = light[: len(wind.values) * per_step].reshape(-1, per_step).all(axis=1)
-        return whole
+        return np.logical_and.reduce(light[: len(wind.values) * per_step].reshape(-1, per_step), axis=1)
     return np.repeat(light, SLOT_MIN // wind.step_min)[: len(wind.values)]
 
 

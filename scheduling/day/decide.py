@@ -44,7 +44,8 @@ def _decide(problem: Problem, stay: Stay) -> Verdict:
     verdict = "no-go" if lasting else "go" if good_now else "wait" if starts.later is not None else "no-go"
     start = {"go": starts.meant, "wait": starts.later, "no-go": None}[verdict]
     down = None if start is None else _must_be_down(view, start)
-    passing = () if good_now else _passing_reasons(view, starts, measured)
+    # What no later start can cure stands alone: beside it, "a start at 15:00 fits" would mislead.
+    passing = () if good_now or lasting else _passing_reasons(view, starts, measured)
     reasons = (*lasting, *passing) if lasting or not good_now else (_go_reason(view, starts.meant),)
     return Verdict(
         stay=stay.id,
