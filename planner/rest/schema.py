@@ -49,7 +49,8 @@ class LullSchema(AutoSchema):
         """The headers."""
         handler = getattr(self.view, getattr(self.view, "action", None) or self.method.lower(), None)
         creating = self.method == "POST" and getattr(handler, "idempotent", False)
-        changing = self.method in ("PUT", "PATCH", "DELETE") or getattr(handler, "if_match", False)
+        changing = self.method in ("PUT", "PATCH", "DELETE") and hasattr(self.view, "locked")
+        changing = changing or getattr(self.view, "action", None) in getattr(self.view, "if_match_actions", ())
         return [*([IDEMPOTENCY_KEY] if creating else []), *([IF_MATCH] if changing else [])]
 
     def _get_response_bodies(self, direction: Literal["request", "response"] = "response") -> Any:

@@ -101,7 +101,9 @@ class QueryView(Api):
 
 
 class ReadViewSet(mixins.ListModelMixin, Api, GenericViewSet):
-    """Lists and single rows."""
+    """Lists and single rows. `if_match_actions` are the actions that look at If-Match."""
+
+    if_match_actions: tuple[str, ...] = ()
 
     def retrieve(self, request: Any, *args: Any, **kwargs: Any) -> Response:
         """One row, with its ETag; 304 where the reader has it already."""

@@ -117,6 +117,7 @@ class PlanViewSet(ReadViewSet):
     filterset_class = filters_of(Plan, "base", "state", "run", first_day=["exact", "gte", "lte"], last_day=["gte", "lte"])
     ordering_fields = ("first_day", "created_at", "published_at")
     paged_actions = ("list", "visits")
+    if_match_actions = ("publish",)
 
     def get_queryset(self) -> Any:
         """With base and run, without what fills megabytes."""

@@ -36,6 +36,7 @@ class OrderViewSet(ReadViewSet):
     search_fields = ("number", "note")
     ordering_fields = ("due_on", "number", "raised_at", "state")
     write_roles = CREW
+    if_match_actions = ("move", "effort")
     paged_actions = ("list", "moves", "holds", "findings", "results")
 
     def get_queryset(self) -> Any:
@@ -143,6 +144,7 @@ class HoldViewSet(ReadViewSet):
     serializer_class = rows.HoldRow
     filterset_class = filters_of(Hold, "order", "kind", cleared_on=["exact", "isnull"], expected_until=["gte", "lte"])
     ordering_fields = ("since", "expected_until")
+    if_match_actions = ("clear",)
     write_roles = CREW
 
     @extend_schema(request=rows.ClearAsked, responses=rows.HoldRow)

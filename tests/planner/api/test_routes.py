@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 from django.apps import apps
@@ -73,3 +74,16 @@ def test_schema_is_whole_and_its_page_needs_no_other_server(client: APIClient, t
 
 def test_schema_needs_no_login(client: APIClient) -> None:
     assert client.get(f"{API}schema/").status_code == 200
+
+
+def test_schema_states_the_headers(tmp_path: Path) -> None:
+    call_command("spectacular", "--format", "openapi-json", "--file", str(tmp_path / "schema.json"))
+    paths = json.loads((tmp_path / "schema.json").read_text())["paths"]
+
+    def headers(path: str, method: str) -> set[str]:
+        return {one["name"] for one in paths[f"{API}{path}"][method]["parameters"] if one["in"] == "header"}
+
+    assert headers("turbines/", "post") == {"Idempotency-Key"}
+    assert headers("turbines/{id}/", "patch") == {"If-Match"}
+    assert headers("orders/{id}/moves/", "post") == {"Idempotency-Key", "If-Match"}
+    assert {"4XX"} <= set(paths[f"{API}runs/"]["post"]["responses"])
