@@ -53,7 +53,8 @@ def weekdays(value: Any) -> None:
 def gate_list(value: Any) -> None:
     """A list of gate names, each once."""
     known = set(Gate.values)
-    if not isinstance(value, list) or not set(value) <= known or len(set(value)) != len(value):
+    texts = isinstance(value, list) and all(isinstance(one, str) for one in value)
+    if not texts or not set(value) <= known or len(set(value)) != len(value):
         raise ValidationError(f"Give a list of what a lapse stops, from: {', '.join(sorted(known))}.")
 
 

@@ -14,7 +14,6 @@ from rest_framework.routers import SimpleRouter
 from rest_framework.views import APIView
 
 import planner.api.urls
-import planner.project.api_schema
 import scheduling.api.urls
 import workorders.api.urls
 from planner.rest.render import SafeJson

@@ -135,6 +135,7 @@ REST_FRAMEWORK = {
     "DEFAULT_FILTER_BACKENDS": ["django_filters.rest_framework.DjangoFilterBackend"],
     "DEFAULT_PAGINATION_CLASS": "planner.rest.paging.StablePages",
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "DEFAULT_RENDERER_CLASSES": ["planner.rest.render.SafeJson"],
     "EXCEPTION_HANDLER": "planner.rest.errors.one_shape",
     "PAGE_SIZE": 50,
 }
@@ -146,6 +147,20 @@ SPECTACULAR_SETTINGS = {
     "SWAGGER_UI_DIST": "SIDECAR",
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
     "SCHEMA_PATH_PREFIX": "/api/v1/",
+    # Names of the choice sets, where several tables call different sets by the same field.
+    "ENUM_NAME_OVERRIDES": {
+        "DueState": "planner.due.STATES",
+        "OrderState": "workorders.choices.State",
+        "RunState": "scheduling.choices.RunState",
+        "PlanState": "scheduling.choices.PlanState",
+        "WorkKind": "planner.choices.WorkKind",
+        "StepKind": "planner.choices.StepKind",
+        "EquipmentKind": "planner.choices.EquipmentKind",
+        "ClosureKind": "planner.choices.ClosureKind",
+        "HoldKind": "workorders.choices.HoldKind",
+        "RunKind": "scheduling.choices.RunKind",
+        "SeriesKind": "scheduling.choices.SeriesKind",
+    },
 }
 
 # The order that keeps a solve from being started twice: solver limit < soft limit < hard limit < redelivery.
