@@ -19,7 +19,7 @@ def limits_in_order(app_configs: Sequence[Any] | None, **_: Any) -> list[CheckMe
         ("E002", "LULL_TASK_SOFT_LIMIT_S", s.CELERY_TASK_SOFT_TIME_LIMIT, "LULL_TASK_HARD_LIMIT_S", s.CELERY_TASK_TIME_LIMIT),
     ]
     if redeliver is not None:
-        steps.append(("E003", "LULL_TASK_HARD_LIMIT_S", s.CELERY_TASK_TIME_LIMIT, "LULL_REDELIVER_AFTER_S", redeliver))
+        steps.append(("E003", "LULL_TASK_HARD_LIMIT_S", s.CELERY_TASK_TIME_LIMIT, "LULL_REDELIVER_AFTER_S", int(str(redeliver))))
     return [
         Error(f"{low} is {low_s} s, not below {high} ({high_s} s).", hint=f"Lower {low} or raise {high}.", id=f"lull.{code}")
         for code, low, low_s, high, high_s in steps

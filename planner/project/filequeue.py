@@ -21,12 +21,12 @@ from kombu.utils.json import dumps, loads
 class Channel(filesystem.Channel):
     """One message is one file `<ns>_<uuid>.<queue>.msg`; a rename puts it there and a rename takes it away."""
 
-    def _put(self, queue: str, payload: dict[str, Any], **kwargs: Any) -> None:
+    def _put(self, queue: str, message: dict[str, Any], **kwargs: Any) -> None:
         folder = Path(self.data_folder_out)
         name = f"{time.time_ns():020d}_{uuid.uuid4().hex}"
         hidden = folder / f".{name}.new"
         try:
-            hidden.write_text(dumps(payload), encoding="utf-8")
+            hidden.write_text(dumps(message), encoding="utf-8")
             hidden.rename(folder / f"{name}.{queue}.msg")
         except OSError as error:
             raise ChannelError(f"Cannot add a message to {folder}") from error

@@ -20,6 +20,7 @@ from django.db.migrations.executor import MigrationExecutor
 from planner.project.embedded import Child, WorkerDidNotStart, embedded_worker, log_path, worker_answers
 
 TRIES, LOOK_S = 5, 0.5
+ENDING = (signal.SIGINT, signal.SIGTERM)
 
 
 class Command(BaseCommand):
@@ -36,9 +37,10 @@ class Command(BaseCommand):
         host, port = options["host"], options["port"]
         _refuse_busy(host, port)
         _migrate()
-        signal.signal(signal.SIGTERM, _interrupt)
+        for number in ENDING:
+            signal.signal(number, _interrupt)
         web = web_child(host, port)
-        worker = contextlib.nullcontext([]) if options["no_worker"] else embedded_worker()
+        worker = _no_worker() if options["no_worker"] else embedded_worker()
         try:
             with worker as children, _running(web):
                 self._say(host, port, children, options["no_worker"])
@@ -59,7 +61,12 @@ class Command(BaseCommand):
 def web_child(host: str, port: int) -> Child:
     """gunicorn with threads: one process fits SQLite, and pages that watch a run do not block the others."""
     argv = [sys.executable, "-m", "gunicorn", "planner.project.wsgi", "--bind", f"{host}:{port}", "--workers", "1"]
-    return Child("web server", [*argv, "--threads", "8", "--timeout", "120", "--graceful-timeout", "5"])
+    return Child("web server", [*argv, "--threads", "8", "--timeout", "120", "--graceful-timeout", "5", "--preload"])
+
+
+@contextlib.contextmanager
+def _no_worker() -> Iterator[list[Child]]:
+    yield []
 
 
 @contextlib.contextmanager
@@ -93,6 +100,9 @@ def _migrate() -> None:
 
 
 def _interrupt(number: int, frame: Any) -> None:
+    """The first signal ends all; a second one must not leave half of it running."""
+    for each in ENDING:
+        signal.signal(each, signal.SIG_IGN)
     raise KeyboardInterrupt
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
@@ -14,21 +13,13 @@ from django.db import connection
 
 from planner.errors import ConflictError, NotAllowedError
 from scheduling.fortnight.plan import plan_to_json
-from scheduling.fortnight.problem import problem_to_json
 from scheduling.models import Plan, Run
-from scheduling.selectors.plans import plan_current, plan_list, plan_visits, run_list
+from scheduling.selectors.plans import plan_current
 from scheduling.services import publish
 from scheduling.services.publish import plan_draft, plan_publish
 from tests.farm import NOW, Farm
 from tests.scheduling.services import scenes
 from workorders.models import Hold, Order, OrderMove
-
-
-@pytest.fixture
-def rows(farm: Farm) -> Farm:
-    """The farm with orders W-1 and W-2, prepared."""
-    list(scenes.orders(farm))
-    return farm
 
 
 def draft(farm: Farm, made: Any = None, **more: Any) -> Plan:
@@ -40,60 +31,6 @@ def draft(farm: Farm, made: Any = None, **more: Any) -> Plan:
 
 def states() -> dict[str, str]:
     return dict(Order.objects.values_list("number", "state"))
-
-
-class TestDraft:
-    def test_visits_have_their_times_people_and_jobs(self, rows: Farm) -> None:
-        plan = draft(rows)
-        first, second = plan_visits(plan)
-        assert (plan.state, plan.first_day, plan.last_day) == ("draft", date(2026, 6, 10), date(2026, 6, 11))
-        # Slot 1 of a grid that begins at 06:00 UTC (08:00 at HILL); five slots.
-        assert (first.starts_at, first.ends_at) == (
-            datetime(2026, 6, 10, 6, 30, tzinfo=UTC),
-            datetime(2026, 6, 10, 9, 0, tzinfo=UTC),
-        )
-        assert (first.turbine, first.day, first.vehicle.name) == (rows.h1, date(2026, 6, 10), "van 1")
-        assert (second.turbine, second.day) == (rows.h2, date(2026, 6, 11))
-        assert {person.name for person in first.people.all()} == {"Ada", "Ben"}
-        assert [(job.order.number, job.number, job.work_min) for job in first.jobs.all()] == [("W-1", 0, 120)]
-
-    def test_money_is_in_the_currency(self, rows: Farm) -> None:
-        plan, made = draft(rows), scenes.good_plan()
-        assert plan.value == pytest.approx(made.value / 100)
-        assert sum(plan.parts.values()) == pytest.approx(plan.value)
-
-    def test_a_clock_change_between_two_days_is_in_the_grid(self, rows: Farm) -> None:
-        """Clocks go back in the night to 25 October 2026: 08:00 local is 06:00 UTC on the 24th and 07:00 UTC on the 25th."""
-        problem = scenes.problem()
-        days = (replace(problem.days[0], date="2026-10-24"), replace(problem.days[1], date="2026-10-25", start_min=1980))
-        moved = replace(problem, origin="2026-10-23T22:00:00+00:00", days=days)
-        run = scenes.run(rows, problem=problem_to_json(moved), best=plan_to_json(scenes.good_plan()), state="done", bound=0.0)
-        first, second = plan_visits(plan_draft(run=run))
-        local = [visit.starts_at.astimezone(rows.hill.zone).strftime("%d %H:%M") for visit in (first, second)]
-        assert local == ["24 08:30", "25 08:30"]
-
-    def test_what_is_left_out_says_why(self, rows: Farm) -> None:
-        (left,) = draft(rows, scenes.half_plan()).left_out
-        assert (left["order"], left["label"]) == ("W-2", "W-2")
-        assert left["code"]
-        assert left["reason"].endswith(".")
-
-    def test_a_second_call_gives_the_same_draft(self, rows: Farm) -> None:
-        plan = draft(rows)
-        assert plan_draft(run=plan.run) == plan
-        assert Plan.objects.count() == 1
-
-    @pytest.mark.parametrize("gone", ["person", "vehicle", "order"])
-    def test_what_went_from_the_register_is_named(self, rows: Farm, gone: str) -> None:
-        rename: dict[str, Callable[[], Any]] = {
-            "person": lambda: type(rows.people["Ben"]).objects.filter(name="Ben").update(name="Benno"),
-            "vehicle": lambda: rows.north.vehicles.filter(name="van 1").update(name="bus"),
-            "order": lambda: Order.objects.filter(number="W-2").update(number="W-9"),
-        }
-        rename[gone]()
-        with pytest.raises(ConflictError, match={"person": "Ben", "vehicle": "van 1", "order": "W-2"}[gone]):
-            draft(rows)
-        assert not Plan.objects.exists()
 
 
 class TestPublish:
@@ -280,32 +217,3 @@ class TestAtTheSameMoment:
         assert said[1] == "published"
         assert "solve again" in said[0]
         assert Plan.objects.filter(state="published").count() == 1
-
-
-class TestSelectors:
-    def test_lists_show_own_bases_only(self, rows: Farm) -> None:
-        plan = draft(rows)
-        assert list(plan_list(sites=[rows.hill])) == [plan]
-        assert list(run_list(sites=[rows.hill])) == [plan.run]
-        assert not plan_list(sites=[rows.plain]).exists()
-        assert not run_list(sites=[rows.plain]).exists()
-
-    def test_run_lists_leave_the_bulk_in_the_database(self, rows: Farm) -> None:
-        draft(rows)
-        (run,) = run_list(sites=[rows.hill])
-        assert {"problem", "best", "trace", "error"} <= run.get_deferred_fields()
-
-    def test_visits_take_as_many_queries_for_two_as_for_one(self, rows: Farm, django_assert_num_queries: Any) -> None:
-        for made, visits in ((scenes.half_plan(), 1), (scenes.good_plan(), 2)):
-            plan = draft(rows, made)
-            with django_assert_num_queries(3):
-                seen = [
-                    (
-                        v.turbine.site.code,
-                        v.turbine.type.name,
-                        [p.name for p in v.people.all()],
-                        [j.order.procedure.name for j in v.jobs.all()],
-                    )
-                    for v in plan_visits(plan)
-                ]
-            assert len(seen) == visits
