@@ -13,7 +13,7 @@ from kombu.transport import TRANSPORT_ALIASES
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "planner.project.settings")
 TRANSPORT_ALIASES["filesystem"] = "planner.project.filequeue:Transport"
 PARENT = "LULL_PARENT_PID"
-"""Set by whoever starts a worker, beat or web server of its own: the process that these must not outlive."""
+"""Set by scheduling/embedded.py for its own worker, beat and web server: the process that these must not outlive."""
 
 app = Celery("lull")
 app.config_from_object("django.conf:settings", namespace="CELERY")

@@ -21,7 +21,7 @@ from kombu.utils.json import dumps, loads
 class Channel(filesystem.Channel):
     """One message is one file `<ns>_<uuid>.<queue>.msg`; a rename puts it there and a rename takes it away."""
 
-    def _put(self, queue: str, message: dict[str, Any], **kwargs: Any) -> None:
+    def _put(self, queue: str, message: dict[str, Any], **kwargs: Any) -> None:  # type: ignore[override]
         folder = Path(self.data_folder_out)
         name = f"{time.time_ns():020d}_{uuid.uuid4().hex}"
         hidden = folder / f".{name}.new"

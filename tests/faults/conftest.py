@@ -20,7 +20,7 @@ from django.db import connection
 from django.test import override_settings
 
 from planner.project.celery import app
-from planner.project.embedded import Child, embedded_worker, worker_answers
+from scheduling.embedded import Child, embedded_worker, worker_answers
 from scheduling.fortnight.problem import problem_to_json
 from scheduling.models import Run
 from scheduling.tasks import run_queue, run_solve

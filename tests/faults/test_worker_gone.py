@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from planner.project.embedded import embedded_worker
+from scheduling.embedded import embedded_worker
 from scheduling.models import Plan
 from tests.farm import build_farm
 from tests.faults.conftest import TARGET, Bench, gone, own_queue

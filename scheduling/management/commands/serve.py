@@ -17,7 +17,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 
-from planner.project.embedded import Child, WorkerDidNotStart, embedded_worker, log_path, worker_answers
+from scheduling.embedded import Child, WorkerDidNotStart, embedded_worker, log_path, worker_answers
 
 TRIES, LOOK_S = 5, 0.5
 ENDING = (signal.SIGINT, signal.SIGTERM)

@@ -14,8 +14,8 @@ from pathlib import Path
 import pytest
 from django.conf import settings
 
-from planner.project import embedded
-from planner.project.embedded import WorkerDidNotStart, embedded_worker, worker_answers
+from scheduling import embedded
+from scheduling.embedded import WorkerDidNotStart, embedded_worker, worker_answers
 from tests.faults.conftest import TARGET, gone, own_queue
 
 pytestmark = [pytest.mark.worker, pytest.mark.usefixtures("django_db_setup")]
@@ -23,7 +23,7 @@ pytestmark = [pytest.mark.worker, pytest.mark.usefixtures("django_db_setup")]
 STARTER = """
 import django; django.setup()
 import time
-from planner.project.embedded import embedded_worker
+from scheduling.embedded import embedded_worker
 with embedded_worker(target="tests.faults.worker_app") as children:
     print(*[child.process.pid for child in children], flush=True)
     time.sleep(60)

@@ -15,12 +15,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from celery import current_app as app
 from django.conf import settings
 
-from planner.project.celery import PARENT, app
-
+PARENT = "LULL_PARENT_PID"
+"""Tells a process of ours who must outlive it; planner/project/celery.py looks at it."""
 READY_S = 60.0
-GRACE_S = 12.0
+GRACE_S = 3.0
+"""Tasks are safe to break off (runs_recover finds the run), so nobody has to wait for a worker that is slow to end."""
 QUIET = ("--without-gossip", "--without-mingle", "--without-heartbeat")
 """One machine needs no chatter between workers; on the queue in files each message of it would be a file."""
 
