@@ -14,7 +14,7 @@ from planner.choices import Gate, Role
 from planner.errors import PlannerError
 from planner.models import Interval, WorkDone
 from planner.services.access import require_role
-from planner.services.register_rules import interval_check
+from planner.services.register_rules import absorbs_check
 from planner.services.work_done import work_done_record
 
 
@@ -24,8 +24,8 @@ class IntervalForm(RowForm):
     stops = forms.MultipleChoiceField(choices=Gate.choices, required=False, widget=forms.CheckboxSelectMultiple)
 
     def judge(self, row: Any) -> None:
-        """The due list can count with it."""
-        interval_check(row, self.cleaned_data.get("absorbs") or ())
+        """No ring of intervals that absorb each other."""
+        absorbs_check(row, self.cleaned_data.get("absorbs") or ())
 
 
 @admin.register(Interval)

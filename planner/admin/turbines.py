@@ -16,6 +16,8 @@ from planner.models import Component, ComponentKind, CounterReading, Turbine, Tu
 from planner.rest.caller import CREW
 from planner.services.register_rules import component_check, turbine_type_check
 
+TREE = '<ul style="margin: 0; padding: 0 0 0 1.5em; list-style: disc outside">{}</ul>'
+
 
 class TurbineTypeForm(RowForm):
     """Asks the turbines of the type too."""
@@ -64,7 +66,7 @@ class TurbineAdmin(RowAdmin):
 def _branch(below: dict[int | None, list[Component]], parent: int | None) -> SafeString:
     twigs = ((_address(one), str(one), one.designation, _branch(below, one.pk)) for one in below[parent])
     leaves = format_html_join("", '<li><a href="{}">{}</a> {}{}</li>', twigs)
-    return format_html("<ul>{}</ul>", leaves) if leaves else SafeString("")
+    return format_html(TREE, leaves) if leaves else SafeString("")
 
 
 def _address(component: Component) -> str:

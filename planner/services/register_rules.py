@@ -1,4 +1,4 @@
-"""Rules of the register that look at more than the row itself. Every door (admin, API, import) asks them before it writes.
+"""Rules of the register that look at more than the row itself, in one place for every door (admin, API, import) to ask.
 
 Each raises ValidationError with the field and a sentence that says what to give instead.
 """
@@ -6,24 +6,17 @@ Each raises ValidationError with the field and a sentence that says what to give
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import date
-from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db.models import Min
 
-from planner import due
 from planner.models import Closure, Component, Interval, Limit, Turbine, TurbineType
 from planner.models.procedures import check_limit_against_cut_in
 from planner.selectors.due_rows import inside_all
 
-ANY_DAY = date(2000, 1, 1)
-
 
 def limit_check(limit: Limit) -> None:
-    """A limit has its height, and a wind limit below the cut-in of every turbine type is a slip of the unit."""
-    if not limit.at_hub and limit.height_m is None:
-        raise ValidationError({"height_m": "A limit needs its height: tick at_hub or give height_m."})
+    """A wind limit below the cut-in of every turbine type is a slip of the unit."""
     cut_in_mps = TurbineType.objects.aggregate(least=Min("cut_in_mps"))["least"]
     check_limit_against_cut_in(limit, cut_in_mps or 0.0)
 
@@ -51,21 +44,10 @@ def closure_check(closure: Closure) -> None:
         raise ValidationError({"turbine": "The turbine belongs to another site: choose one of this site."})
 
 
-def interval_check(interval: Interval, absorbs: Iterable[Interval]) -> None:
-    """What the due list could not count with, and rings of intervals that absorb each other."""
+def absorbs_check(interval: Interval, absorbs: Iterable[Interval]) -> None:
+    """No ring of intervals that absorb each other."""
     if interval.pk and _closes_ring(interval.pk, {other.pk for other in absorbs}):
         raise ValidationError({"absorbs": "An interval absorbs neither itself nor one that absorbs it: leave it out."})
-    trigger: Any = interval.trigger
-    try:
-        due.Interval(
-            key=interval.code, trigger=trigger, every=interval.every, first_every=interval.first_every, anchor=ANY_DAY,
-            fixed=interval.fixed, early_days=interval.early_days, late_days=interval.late_days, statutory=interval.statutory,
-            stops=frozenset(interval.stops),
-        )  # fmt: skip
-    except ValueError as error:
-        field = str(error).split()[0]
-        known = {one.name for one in Interval._meta.get_fields()}
-        raise ValidationError({field: str(error)} if field in known else str(error)) from error
 
 
 def _closes_ring(interval_id: int, absorbs: set[int]) -> bool:

@@ -52,6 +52,11 @@ class OnPlan(Cautioned, WorkPage):
         """The plan."""
         return row.plan  # type: ignore[no-any-return]
 
+    @admin.display(description="visit", ordering="visit__starts_at")
+    def of_visit(self, row: Any) -> str:
+        """Its turbine, and its start in the site's zone."""
+        return f"{row.visit.turbine}, {moment(row.visit.starts_at, row.visit.turbine.site.zone)}"
+
     def page_of(self, row: Any) -> str:
         """The plan on the Fortnight page."""
         plan = self.plan_of(row)
@@ -122,7 +127,7 @@ class VisitJobAdmin(OnPlan, ReadOnly, PlainAdmin):
     scope = OfSite("visit__turbine__site")
     joins = ("order", "visit__plan", "visit__turbine__site")
     unloaded = ("visit__plan__left_out", "visit__plan__parts")
-    list_display = ("order", "visit", "number", "work_min", "work_page")
+    list_display = ("order", "of_visit", "number", "work_min", "work_page")
     list_filter = (("visit__turbine__site", ScopedFilter), "visit__plan__state")
     search_fields = ("order__number", "visit__turbine__code")
     date_hierarchy = "visit__day"
@@ -138,7 +143,7 @@ class CallAdmin(OnPlan, ReadOnly, PlainAdmin):
 
     joins = ("visit__plan", "visit__turbine__site", "forecast__site", "by")
     unloaded = ("about", "visit__plan__left_out", "visit__plan__parts", "forecast__data", "forecast__about")
-    list_display = ("visit", "site", "verdict", "said", "first", "last", "down", "said_chance", "by", "work_page")
+    list_display = ("of_visit", "site", "verdict", "said", "first", "last", "down", "said_chance", "by", "work_page")
     list_filter = ("verdict", ("visit__turbine__site", ScopedFilter))
     search_fields = ("visit__turbine__code", "by__username")
     date_hierarchy = "said_at"

@@ -19,7 +19,9 @@ class RunAdmin(WorkPage, ReadOnly, PlainAdmin):
 
     joins = ("base", "asked_by")
     unloaded = BULKY
-    list_display = ("id", "kind", "base", "first_day", "days", "state", "value", "bound", "gap", "seconds", "asked", "asked_by", "work_page")  # fmt: skip  # noqa: E501
+    list_display = (
+        "id", "kind", "base", "first_day", "days", "state", "value", "bound", "gap", "seconds", "asked", "asked_by", "work_page",
+    )  # fmt: skip
     list_filter = ("kind", "state", ("base", ScopedFilter))
     search_fields = ("base__name", "text", "status", "asked_by__username")
     date_hierarchy = "first_day"

@@ -82,7 +82,10 @@ class OrderAdmin(ServiceAdd, Cautioned, WorkPage, RowAdmin):
     add_fields = ("turbine", "component", "procedure", "klass", "due_on", "opens_on", "closes_on", "note")
     action_form = NoteForm
     joins = ("turbine__site", "component__kind", "procedure", "interval", "finished_by")
-    list_display = ("number", "turbine", "site", "procedure", "component", "klass", "state", "waits_for", *DATES, "effort_left_h", "work_page")  # fmt: skip  # noqa: E501
+    list_display = (
+        "number", "turbine", "site", "procedure", "state", "due_on", "closes_on", "waits_for", "klass", "component",
+        "effort_left_h", "work_page",
+    )  # fmt: skip
     list_filter = ("state", "klass", "origin", ("turbine__site", ScopedFilter), ("procedure", ScopedFilter))
     search_fields = ("number", "turbine__code", "procedure__code", "procedure__name", "note")
     date_hierarchy = "due_on"

@@ -68,9 +68,10 @@ def test_times_stand_in_the_zone_of_the_site(farm: Farm, planner_user: User) -> 
     visit = page_rows.build_visit(plan, farm, page_rows.build_order(farm.h1, farm))
     Call.objects.create(visit=visit, verdict="go", said_at=NOW, chance=0.799)
     client = staff(planner_user)
-    for model in (Visit, Call):
+    for model in (Visit, VisitJob, Call):
         words = page_rows.words_of(client.get(address(model, "changelist")))
-        assert "CEST" in words
+        assert "Wed 10 Jun 2026, 09:00 CEST" in words
+        assert "07:00" not in words
         assert "UTC" not in words
     assert "Ada, Ben" in page_rows.words_of(client.get(address(Visit, "changelist")))
     assert "79 %" in page_rows.words_of(client.get(address(Call, "changelist"))), "never rounded up"
