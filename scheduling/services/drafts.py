@@ -103,7 +103,8 @@ class _Rows:
         )
         gone = sorted((numbers - set(rows.orders)) | (names - set(rows.people)) | (vans - set(rows.vehicles)))
         if gone:
-            raise ConflictError(f"The register changed while the run was solved; gone are {', '.join(gone)}: solve again.")
+            named = ", ".join(gone[:5]) + (f" and {len(gone) - 5} more" if len(gone) > 5 else "")
+            raise ConflictError(f"The register changed while the run was solved; gone are {named}: solve again.")
         return rows
 
 

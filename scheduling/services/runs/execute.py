@@ -66,7 +66,8 @@ def _carry_out(run: Run) -> None:
     with Watch(run, solver.write) as watch:
         watch.stop_asked = run.stop_asked
         result = solver.solve(problem, limits, watch.on_step, watch.should_stop)
-    if watch.lost:
-        log.warning("run %s was taken up by another worker; this result is dropped", run.pk)
-        return
-    run_end(run, solver, result, watch.trace)
+        if watch.lost:
+            log.warning("run %s was taken up by another worker; this result is dropped", run.pk)
+            return
+        # Saying why orders were left out takes a while on a large problem: the beat goes on until the run has ended.
+        run_end(run, solver, result, watch.trace)

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import io
 import json
+import subprocess
+import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
+from django.conf import settings
 from django.core.management import call_command
 
 from scheduling import solvers
@@ -118,3 +121,11 @@ def test_bad_limits_are_exit_code_2(file: Path, options: tuple[str, str]) -> Non
 def test_a_missing_file_and_a_folder_that_is_not_there(file: Path, tmp_path: Path) -> None:
     assert solve(tmp_path / "none.json")[0] == 2
     assert solve(file, "--time", 5, "--out", tmp_path / "no" / "plan.json")[0] == 2
+
+
+def test_the_real_command_prints_nothing_but_the_result(file: Path) -> None:
+    """In a process of its own: what solver libraries print by themselves must not get into the JSON."""
+    argv = [sys.executable, "manage.py", "solve", str(file), "--time", "10", "--json"]
+    done = subprocess.run(argv, cwd=settings.BASE_DIR, capture_output=True, text=True, timeout=60, check=False)
+    assert done.returncode == 0, done.stderr
+    assert json.loads(done.stdout)["status"] == "optimal"
