@@ -18,6 +18,7 @@ def watch(run: Run, most_s: float, say: Callable[[str], None]) -> Run:
         run.refresh_from_db(fields=["state", "value", "bound", "gap", "seconds", "text", "status"])
         if run.value is not None and run.value != told:
             told = run.value
-            gap = f", gap {run.gap:.1%}" if run.gap is not None else ""
+            gap = f", gap {run.gap:.1%}" if run.gap is not None and run.bound else ", no bound yet"
             say(f"  {run.seconds or 0:5.1f} s  cost {run.value:,.0f}{gap}")
+    run.refresh_from_db()
     return run

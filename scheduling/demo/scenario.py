@@ -118,7 +118,7 @@ def _users(loaded: Loaded) -> None:
     """One user a role, all with the demo's password; the planner may also enter the admin site."""
     for name, role, technician in loaded.data["users"]:
         user, _ = get_user_model().objects.get_or_create(username=name)
-        user.is_staff = user.is_superuser = role == "planner"
+        user.is_staff = role == "planner"
         user.set_password(DEMO_PASSWORD)
         user.save()
         for site in loaded.sites.values():
