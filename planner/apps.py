@@ -8,3 +8,7 @@ class PlannerConfig(AppConfig):
 
     name = "planner"
     verbose_name = "Register"
+
+    def ready(self) -> None:
+        """State whose rows are whose, whichever door is opened first."""
+        from planner.selectors import scopes  # noqa: F401

@@ -8,3 +8,7 @@ class SchedulingConfig(AppConfig):
 
     name = "scheduling"
     verbose_name = "Plans and weather"
+
+    def ready(self) -> None:
+        """State whose rows are whose, whichever door is opened first."""
+        from scheduling.selectors import scopes  # noqa: F401

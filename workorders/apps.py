@@ -8,3 +8,7 @@ class WorkordersConfig(AppConfig):
 
     name = "workorders"
     verbose_name = "Orders"
+
+    def ready(self) -> None:
+        """State whose rows are whose, whichever door is opened first."""
+        from workorders.selectors import scopes  # noqa: F401

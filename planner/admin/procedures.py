@@ -9,7 +9,6 @@ from django.contrib import admin
 from planner.admin.base import ChildAdmin, RowAdmin, RowInline, ScopedFilter
 from planner.admin.forms import RowForm
 from planner.models import Limit, LimitSet, Procedure, ProcedureEquipment, ProcedurePart, ProcedureSkill, Step
-from planner.rest.scope import Shared
 from planner.services.register_rules import limit_check
 
 
@@ -42,7 +41,6 @@ class LimitSetAdmin(RowAdmin):
 class LimitAdmin(ChildAdmin):
     """Every limit of every set; who changed which value."""
 
-    scope = Shared()
     form = LimitForm
     joins = ("limit_set",)
     list_display = ("limit_set", "quantity", "comparison", "value", "at_hub", "height_m", "averaging_min")
@@ -103,7 +101,6 @@ class StepAdmin(ChildAdmin):
 class NeedAdmin(ChildAdmin):
     """What a procedure needs."""
 
-    scope = Shared()
     autocomplete_fields: ClassVar[Any] = ("procedure",)
 
 

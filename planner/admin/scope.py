@@ -1,4 +1,4 @@
-"""Whose rows an admin page shows and who changes them: the same scopes the API asks (planner.rest.scope).
+"""Whose rows an admin page shows and who changes them: the same scopes the API asks (planner.selectors.ownership).
 
 Django's own model permissions play no part: the role at the row's site decides, a superuser counts as planner everywhere.
 """
@@ -14,7 +14,7 @@ from django.db.models import Model, QuerySet
 
 from planner.rest.caller import PLANNERS, caller_of
 from planner.rest.fields import NO_SUCH
-from planner.rest.scope import Scope, scope_of
+from planner.selectors.ownership import may_write, visible
 
 if TYPE_CHECKING:
     AnyAdmin = admin.ModelAdmin[Any]
@@ -24,16 +24,9 @@ else:
     RelatedFilter = admin.RelatedFieldListFilter
 
 
-def scope_in(site: admin.AdminSite, model: type[Model]) -> Scope:
-    """The scope the model's admin states, else the API's."""
-    known = site._registry.get(model)
-    stated: Scope | None = getattr(known, "scope", None)
-    return stated or scope_of(model)
-
-
 def rows_for(site: admin.AdminSite, model: type[Model], request: Any) -> QuerySet[Any]:
     """The rows of a table that the caller may choose from, joined so far that their names cost nothing more."""
-    rows = model._default_manager.filter(scope_in(site, model).seen(caller_of(request)))
+    rows = visible(model._default_manager.all(), caller_of(request))
     joins: tuple[str, ...] = getattr(site._registry.get(model), "joins", ())
     return rows.select_related(*joins) if joins else rows
 
@@ -41,18 +34,17 @@ def rows_for(site: admin.AdminSite, model: type[Model], request: Any) -> QuerySe
 class Scoped(AnyAdmin):
     """Lists, forms, choices and deletions of one table, each within the caller's sites.
 
-    `scope` is for tables the API has none for; `joins` is what names and columns follow; `unloaded` are columns of up to some
-    megabytes that no page reads; `write_roles` are the roles that change rows.
+    `joins` is what names and columns follow; `unloaded` are columns of up to some megabytes that no page reads; `write_roles`
+    are the roles that change rows.
     """
 
-    scope: Scope | None = None
     joins: tuple[str, ...] = ()
     unloaded: tuple[str, ...] = ()
     write_roles: tuple[str, ...] = PLANNERS
 
     def get_queryset(self, request: Any) -> QuerySet[Any]:
         """The caller's rows, joined."""
-        rows = super().get_queryset(request).filter(scope_in(self.admin_site, self.model).seen(caller_of(request)))
+        rows = visible(super().get_queryset(request), caller_of(request))
         rows = rows.select_related(*self.joins) if self.joins else rows
         return rows.defer(*self.unloaded) if self.unloaded else rows
 
@@ -82,7 +74,7 @@ class Scoped(AnyAdmin):
         if row is None or caller.user.is_superuser:
             return caller.has_any(roles)
         try:
-            return scope_in(self.admin_site, type(row)).written(row, caller, roles)
+            return may_write(row, caller, roles)
         except ObjectDoesNotExist:
             return False
 

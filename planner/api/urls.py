@@ -5,7 +5,6 @@ from __future__ import annotations
 from django.urls import path
 from rest_framework.routers import BaseRouter
 
-import planner.api.scopes  # noqa: F401  (states whose rows are whose)
 from planner.api import due, intervals, me, people, places, procedures, stock, turbines
 
 ROUTES = {

@@ -13,7 +13,7 @@ from rest_framework.exceptions import ValidationError
 
 from planner.models import Base
 from planner.rest.caller import caller_of
-from planner.rest.scope import visible
+from planner.selectors.ownership import visible
 
 FIRST_YEAR, LAST_YEAR = 1900, 2200
 NO_SUCH = "There is no such {name}, or it is not for you: give the id of one you can see."

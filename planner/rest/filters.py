@@ -13,7 +13,7 @@ from rest_framework.filters import BaseFilterBackend, SearchFilter
 from planner.models import Site
 from planner.rest.caller import caller_of
 from planner.rest.fields import NO_SUCH
-from planner.rest.scope import visible
+from planner.selectors.ownership import visible
 
 YES_NO = (("true", "true"), ("false", "false"))
 

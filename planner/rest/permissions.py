@@ -10,7 +10,7 @@ from rest_framework.permissions import SAFE_METHODS, BasePermission
 
 from planner.errors import NotAllowedError
 from planner.rest.caller import caller_of
-from planner.rest.scope import may_write
+from planner.selectors.ownership import may_write
 
 
 class RolePermission(BasePermission):

@@ -21,7 +21,7 @@ from planner.rest.parse import StrictJsonParser
 from planner.rest.permissions import RolePermission, must_write
 from planner.rest.render import PlainNegotiation, SafeJson
 from planner.rest.schema import LullSchema
-from planner.rest.scope import visible
+from planner.selectors.ownership import visible
 
 
 class TooLargeError(PlannerError):

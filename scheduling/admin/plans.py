@@ -9,7 +9,6 @@ from django.urls import reverse
 from django.utils.html import format_html, format_html_join
 
 from planner.admin.base import Cautioned, PlainAdmin, ReadOnly, RowInline, ScopedFilter, WorkPage
-from planner.rest.scope import OfSite
 from planner.views.formats import chance, moment
 from scheduling.models import Call, Plan, Visit, VisitJob
 from scheduling.selectors.plans import BULKY
@@ -124,7 +123,6 @@ class VisitAdmin(OnPlan, ReadOnly, PlainAdmin):
 class VisitJobAdmin(OnPlan, ReadOnly, PlainAdmin):
     """Which part of which order is done on which visit."""
 
-    scope = OfSite("visit__turbine__site")
     joins = ("order", "visit__plan", "visit__turbine__site")
     unloaded = ("visit__plan__left_out", "visit__plan__parts")
     list_display = ("order", "of_visit", "number", "work_min", "work_page")

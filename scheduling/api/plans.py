@@ -16,8 +16,8 @@ from planner.rest.caller import caller_of
 from planner.rest.etag import if_match_check
 from planner.rest.filters import filters_of, site_filter
 from planner.rest.idempotency import idempotent
-from planner.rest.scope import visible
 from planner.rest.views import ReadViewSet
+from planner.selectors.ownership import visible
 from scheduling.choices import PlanState
 from scheduling.models import Plan, Round, RoundItem, Visit, VisitJob
 from scheduling.selectors.plans import plan_list, plan_visits, round_items

@@ -5,7 +5,6 @@ from __future__ import annotations
 from django.urls import path
 from rest_framework.routers import BaseRouter
 
-import scheduling.api.scopes  # noqa: F401  (states whose rows are whose)
 from scheduling.api import calls, morning, plans, runs, weather
 
 ROUTES = {

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from rest_framework.routers import BaseRouter
 
-import workorders.api.scopes  # noqa: F401  (states whose rows are whose)
 from workorders.api import views
 
 ROUTES = {

@@ -18,8 +18,7 @@ from django.urls import reverse
 from planner import models as register
 from planner.admin.base import NoAdd
 from planner.admin.history import HistoryPages
-from planner.admin.scope import Scoped, scope_in
-from planner.rest.scope import scope_of
+from planner.admin.scope import Scoped
 from scheduling import models as planning
 from tests.admin_rows import MAKERS, grow, staff
 from tests.farm import Farm
@@ -83,17 +82,6 @@ def test_every_table_has_its_page(model: type[Model]) -> None:
     assert page.get_search_fields(None), "cannot be searched"
     assert bool(page.list_filter) != (model in NOTHING_TO_FILTER)
     assert isinstance(page, HistoryPages) == hasattr(model, "history"), "history is kept, so it is shown"
-
-
-@every
-def test_admin_and_api_say_the_same_of_whose_rows_they_are(model: type[Model]) -> None:
-    reverse("home")  # the addresses are loaded, and with them what the API says
-    try:
-        said = scope_of(model)
-    except KeyError:
-        assert admin.site.get_model_admin(model).scope is not None  # type: ignore[attr-defined]
-        return
-    assert scope_in(admin.site, model) == said
 
 
 @every

@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.contrib.auth import get_user_model
 
 from planner import models
-from planner.rest.scope import Memberships, OfBase, OfSite, Shared, Sites, Users, scope_set
+from planner.selectors.ownership import Memberships, OfBase, OfSite, Shared, Sites, Users, scope_set
 
 scope_set(Sites(), models.Site)
 scope_set(Memberships(), models.Membership)
@@ -29,6 +29,10 @@ scope_set(
     models.Part,
     models.PartDelivery,
     models.LimitSet,
+    models.Limit,
     models.Procedure,
     models.Step,
+    models.ProcedureSkill,
+    models.ProcedurePart,
+    models.ProcedureEquipment,
 )

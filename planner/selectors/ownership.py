@@ -10,7 +10,7 @@ from typing import Any
 from django.db.models import Model, Q, QuerySet
 
 from planner.models import Membership, Site
-from planner.rest.caller import Caller
+from planner.selectors.caller import Caller
 
 
 @dataclass(frozen=True)
@@ -116,7 +116,7 @@ _SCOPES: dict[type[Model], Scope] = {}
 
 
 def scope_set(scope: Scope, *models: type[Model]) -> None:
-    """State the scope of models; each app's api does it once for its own."""
+    """State the scope of models; each app does it once for its own, in its selectors.scopes."""
     for model in models:
         _SCOPES[model] = scope
 

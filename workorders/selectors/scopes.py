@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from planner.rest.scope import OfSite, scope_set
+from planner.selectors.ownership import OfSite, scope_set
 from workorders.models import Finding, Hold, Order, OrderMove, StepResult
 
 scope_set(OfSite("turbine__site"), Order)
