@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from datetime import date, datetime
 
+from django.db.models import QuerySet
+
 from planner.errors import PlannerError
 from planner.models import Base, Closure, Equipment, RuleSet, Site, Turbine
 from planner.selectors.due import DueItem, due_list, lapses_on
@@ -19,7 +21,7 @@ from scheduling.choices import PlanState
 from scheduling.fortnight.problem import Equipment as EquipmentRecord
 from scheduling.fortnight.problem import Problem, PublishedVisit, Rules
 from scheduling.fortnight.problem import Turbine as TurbineRecord
-from scheduling.models import Plan, WeatherSet
+from scheduling.models import Plan, VisitJob, WeatherSet
 from scheduling.selectors.weather import age_h, is_stale, newest_forecast
 from workorders.models import Order as OrderRow
 from workorders.selectors.orders import order_list_to_plan
@@ -101,13 +103,22 @@ class _Builder:
         last_day = self.horizon.date_of(self.horizon.days - 1)
         rows = order_list_to_plan(base=self.base, first_day=self.horizon.first_day, last_day=last_day)
         return list(
-            rows.select_related("procedure__limit_set").prefetch_related(
+            rows.exclude(pk__in=self._slotted_before())
+            .select_related("procedure__limit_set")
+            .prefetch_related(
                 "procedure__limit_set__limits",
                 "procedure__skill_needs__skill",
                 "procedure__part_needs__part__deliveries",
                 "procedure__equipment_needs__equipment__bookings",
             )
         )
+
+    def _slotted_before(self) -> QuerySet[VisitJob, int]:
+        """Orders with a published visit between today and this horizon: planned once is enough."""
+        today = self.now.astimezone(self.base.zone).date()
+        visits = {"visit__day__gte": today, "visit__day__lt": self.horizon.first_day}
+        jobs = VisitJob.objects.filter(visit__plan__base=self.base, visit__plan__state=PlanState.PUBLISHED, **visits)
+        return jobs.values_list("order_id", flat=True)
 
     def _forecast(self, site: Site) -> WeatherSet:
         forecast = newest_forecast(site=site, at=self.now)

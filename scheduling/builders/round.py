@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from planner.choices import ClosureKind, Trigger
 from planner.due import add_months
 from planner.errors import PlannerError
-from planner.models import Base, Closure, Equipment, Procedure, ProcedureSkill, Site, Technician, Turbine
+from planner.models import Base, Closure, Component, Equipment, Procedure, ProcedureSkill, Site, Technician, Turbine
 from planner.selectors.due import DueItem, due_list
 from scheduling.builders import people
 from scheduling.builders.climate import DAY_WINDOW, Climate
@@ -44,8 +44,13 @@ class Occurrence:
     @property
     def key(self) -> str:
         """The item's id in the problem."""
-        component = f" {self.item.component}" if self.item.component else ""
-        return f"{turbine_key(self.item.turbine)}{component} {self.item.interval.code} {self.due}"
+        place = place_key(self.item.turbine, self.item.component)
+        return f"{place} {self.item.interval.code} {self.due}"
+
+
+def place_key(turbine: Turbine, component: Component | None) -> str:
+    """What an item's id begins with: the turbine, and the component with its number, which tells alike ones apart."""
+    return turbine_key(turbine) + (f" {component} #{component.pk}" if component else "")
 
 
 def round_problem(*, base: Base, first_day: date, weeks: int) -> Problem:

@@ -44,6 +44,11 @@ class Run(models.Model):
 
     class Meta:
         ordering = ["-asked_at", "-id"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["base", "kind"], condition=Q(state__in=["queued", "solving"]), name="run_one_open_for_base"
+            )
+        ]
         indexes = [
             models.Index(fields=["beat_at"], name="run_open_beat", condition=Q(state__in=["queued", "solving"])),
         ]

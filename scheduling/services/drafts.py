@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from planner.errors import ConflictError
 from planner.models import Technician, Vehicle
+from scheduling.fortnight.down_by import down_by_slots
 from scheduling.fortnight.explain import reasons
 from scheduling.fortnight.plan import Plan as Solution
 from scheduling.fortnight.plan import Visit as Stay
@@ -109,7 +110,8 @@ class _Rows:
 
 
 def _write_visits(plan: Plan, problem: Problem, solution: Solution, rows: _Rows) -> None:
-    visits = Visit.objects.bulk_create(_visit(plan, problem, stay, rows) for stay in solution.visits)
+    down = down_by_slots(problem, solution)
+    visits = Visit.objects.bulk_create(_visit(plan, problem, stay, rows, down[stay]) for stay in solution.visits)
     pairs = list(zip(visits, solution.visits, strict=True))
     VisitJob.objects.bulk_create(
         VisitJob(visit=visit, order=rows.orders[job.order], number=job.visit, work_min=job.work_min)
@@ -122,8 +124,9 @@ def _write_visits(plan: Plan, problem: Problem, solution: Solution, rows: _Rows)
     )
 
 
-def _visit(plan: Plan, problem: Problem, stay: Stay, rows: _Rows) -> Visit:
+def _visit(plan: Plan, problem: Problem, stay: Stay, rows: _Rows, down_slot: int) -> Visit:
     starts_at, ends_at = stay_times(problem, stay)
+    to_spare = down_slot - stay.start - stay.slots
     return Visit(
         plan=plan,
         turbine=rows.orders[stay.jobs[0].order].turbine,
@@ -131,7 +134,7 @@ def _visit(plan: Plan, problem: Problem, stay: Stay, rows: _Rows) -> Visit:
         day=date.fromisoformat(problem.days[stay.day].date),
         starts_at=starts_at,
         ends_at=ends_at,
-        down_by=ends_at,
+        down_by=ends_at + timedelta(minutes=to_spare * problem.slot_min),
         chance=stay.chance,
         by=stay.by,
     )

@@ -9,7 +9,7 @@ from typing import Any
 from planner.errors import ConflictError
 from planner.models import Component, Interval, Turbine
 from scheduling import codec
-from scheduling.builders.orders import turbine_key
+from scheduling.builders.round import place_key
 from scheduling.models import Round, RoundItem, Run
 from scheduling.year.explain import reasons, warnings_of
 from scheduling.year.outlook import outlook
@@ -91,7 +91,7 @@ def _items(made: Round, told: Told) -> list[RoundItem]:
 def _places(made: Round) -> dict[str, Place]:
     """The head of an item's id -> what it names: a turbine, or a component of it."""
     turbines = {row.pk: row for row in Turbine.objects.filter(site__base_id=made.base_id).select_related("site")}
-    places: dict[str, Place] = {turbine_key(row): (row, None) for row in turbines.values()}
+    places: dict[str, Place] = {place_key(row, None): (row, None) for row in turbines.values()}
     for part in Component.objects.filter(turbine__in=turbines).select_related("kind"):
-        places[f"{turbine_key(turbines[part.turbine_id])} {part}"] = (turbines[part.turbine_id], part)
+        places[place_key(turbines[part.turbine_id], part)] = (turbines[part.turbine_id], part)
     return places

@@ -148,6 +148,11 @@ def orders(farm: Farm) -> Iterator[OrderRow]:
         )
 
 
+def stored_problem() -> dict[str, Any]:
+    """The problem as a run stores it."""
+    return problems.problem_to_json(problem())
+
+
 def run(farm: Farm, **more: Any) -> Run:
     """A queued run of the problem."""
     fields: dict[str, Any] = {
@@ -155,7 +160,7 @@ def run(farm: Farm, **more: Any) -> Run:
         "kind": "fortnight",
         "first_day": FIRST,
         "days": DAYS,
-        "problem": problems.problem_to_json(problem()),
+        "problem": stored_problem(),
         "params": {"time_limit_s": 20.0, "gap": 0.01},
     }
     return Run.objects.create(**{**fields, **more})

@@ -181,7 +181,7 @@ class TestRecover:
 
     def test_one_that_cannot_be_ended_does_not_keep_the_sweep_from_the_others(self, rows: Farm) -> None:
         broken = self.silent(rows, stop_asked=True, best={"no": "plan"}, value=1.0)
-        other = self.silent(rows)
+        other = self.silent(rows, kind="year")
         assert runs.runs_recover(now=LATER) == [other]
         broken.refresh_from_db()
         assert broken.state == "failed"

@@ -91,7 +91,7 @@ class TestExecute:
 
     def test_a_stored_problem_that_does_not_read_says_where(self, rows: Farm, table: Callable[[Any], None]) -> None:
         table(scenes.gives(scenes.result(scenes.good_plan())))
-        broken = {**scenes.run(rows).problem, "slot_min": "thirty"}
+        broken = {**scenes.stored_problem(), "slot_min": "thirty"}
         run = scenes.run(rows, problem=broken)
         runs.run_execute(run_id=run.pk, worker="w1")
         run.refresh_from_db()
