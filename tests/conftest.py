@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
 
+import hypothesis
 import pytest
 import time_machine
 from django.conf import settings
@@ -14,13 +15,37 @@ from django.db import connection, connections
 
 from tests import farm as rows
 
+# The same examples in every run, however busy the machine is.
+hypothesis.settings.register_profile("lull", deadline=None, derandomize=True, suppress_health_check=list(hypothesis.HealthCheck))
+hypothesis.settings.load_profile("lull")
+
+DATABASE_FIXTURES = {"db", "transactional_db", "django_db_reset_sequences", "live_server"}
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """The second run of tests/run.sh, on PostgreSQL, leaves out what touches no database."""
+    parser.addoption("--only-database", action="store_true", help="only tests that touch the database, and none of the browser")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Deselect for --only-database."""
+    if not config.getoption("--only-database"):
+        return
+    kept = [item for item in items if _touches_database(item) and not item.get_closest_marker("browser")]
+    config.hook.pytest_deselected(items=[item for item in items if item not in kept])
+    items[:] = kept
+
+
+def _touches_database(item: pytest.Item) -> bool:
+    return bool(item.get_closest_marker("django_db")) or bool(DATABASE_FIXTURES & set(getattr(item, "fixturenames", ())))
+
 
 def pytest_runtest_setup(item: pytest.Item) -> None:
     """Tests that need a server say so by a mark; without it they are skipped with the reason."""
     if item.get_closest_marker("postgres") and connection.vendor != "postgresql":
-        pytest.skip("needs PostgreSQL: set DATABASE_URL")
+        pytest.skip("needs PostgreSQL: set DATABASE_URL (tests/run.sh runs it in its second part)")
     if item.get_closest_marker("redis") and not settings.REDIS_URL:
-        pytest.skip("needs Redis: set REDIS_URL")
+        pytest.skip("needs Redis: set REDIS_URL (tests/run.sh runs it in its second part)")
 
 
 @pytest.fixture(scope="session")

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import json
 import sys
-from argparse import ArgumentParser
-from datetime import UTC, date, datetime
+from argparse import ArgumentParser, ArgumentTypeError
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +13,7 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
 from planner.errors import PlannerError
+from scheduling.management.options import local_day
 
 
 class Command(BaseCommand):
@@ -20,7 +21,7 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         """What may be changed about the demo."""
-        parser.add_argument("--today", type=_day, help="the demo's first day, YYYY-MM-DD; otherwise today or tomorrow")
+        parser.add_argument("--today", type=local_day, help="the demo's first day, YYYY-MM-DD; otherwise today or tomorrow")
         parser.add_argument("--weather", type=Path, help="a weather file of your own")
         parser.add_argument("--recipe", type=Path, help="how that file is read (JSON)")
         parser.add_argument(
@@ -55,16 +56,9 @@ class Command(BaseCommand):
         print(text, file=sys.stderr, flush=True)
 
 
-def _day(text: str) -> date:
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise CommandError(f"--today is {text!r}: give a day like 2026-03-02.", returncode=2) from None
-
-
 def _moment(text: str) -> datetime:
     try:
         found = datetime.fromisoformat(text)
     except ValueError:
-        raise CommandError(f"--from is {text!r}: give a time like 2016-03-02T00:00.", returncode=2) from None
+        raise ArgumentTypeError(f"{text!r} is no time: give one like 2016-03-02T00:00.") from None
     return found.astimezone(UTC) if found.tzinfo else found.replace(tzinfo=UTC)
