@@ -11,6 +11,7 @@ from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.forms.utils import pretty_name
 
 from planner.errors import PlannerError
+from planner.services.rows import field_named
 
 if TYPE_CHECKING:
     AnyForm = forms.ModelForm[Any]
@@ -129,7 +130,6 @@ def _at_fields(errors: dict[str, Any], names: set[str]) -> dict[str, list[Valida
     placed: dict[str, list[ValidationError]] = {}
     for name, complaints in errors.items():
         for complaint in complaints:
-            first = str(next(iter(complaint.messages), "")).split(" ")[0]
-            at = first if name == NON_FIELD_ERRORS and first in names else name
-            placed.setdefault(at, []).append(complaint)
+            named = field_named(next(iter(complaint.messages), ""), names) if name == NON_FIELD_ERRORS else ""
+            placed.setdefault(named or name, []).append(complaint)
     return placed

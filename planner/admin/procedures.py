@@ -9,7 +9,7 @@ from django.contrib import admin
 from planner.admin.base import ChildAdmin, RowAdmin, RowInline, ScopedFilter
 from planner.admin.forms import RowForm
 from planner.models import Limit, LimitSet, Procedure, ProcedureEquipment, ProcedurePart, ProcedureSkill, Step
-from planner.services.register_rules import limit_check
+from planner.services.register_rules import limit_check, procedure_check
 
 
 class LimitForm(RowForm):
@@ -76,10 +76,19 @@ class EquipmentInline(RowInline):
     joins = ("equipment",)
 
 
+class ProcedureForm(RowForm):
+    """Asks the limit set too."""
+
+    def judge(self, row: Any) -> None:
+        """A newly chosen one fits the turbine types of today."""
+        procedure_check(row)
+
+
 @admin.register(Procedure)
 class ProcedureAdmin(RowAdmin):
     """Procedures, shared by all sites."""
 
+    form = ProcedureForm
     joins = ("limit_set",)
     list_display = ("code", "name", "kind", "effort_person_h", "team_min", "team_max", "limit_set", "may_span_visits")
     list_filter = ("kind", ("limit_set", ScopedFilter), "may_span_visits", "stops_feeder")

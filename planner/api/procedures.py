@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.db.models import Min
-
 from planner.models import (
     Limit,
     LimitSet,
@@ -14,13 +12,12 @@ from planner.models import (
     ProcedurePart,
     ProcedureSkill,
     Step,
-    TurbineType,
 )
-from planner.models.procedures import check_limit_against_cut_in
 from planner.rest.children import ParentSerializer
 from planner.rest.filters import filters_of
 from planner.rest.serializers import RowSerializer
 from planner.rest.views import RegisterViewSet
+from planner.services.register_rules import limit_check, procedure_check
 
 
 class LimitSerializer(RowSerializer):
@@ -33,9 +30,8 @@ class LimitSerializer(RowSerializer):
         fields = ["quantity", "comparison", "value", "at_hub", "height_m", "averaging_min"]
 
     def judge(self, row: Any, attrs: dict[str, Any]) -> None:
-        """A wind limit below the cut-in of every type is a slip of the unit."""
-        cut_in = TurbineType.objects.aggregate(least=Min("cut_in_mps"))["least"]
-        check_limit_against_cut_in(row, cut_in or 0.0)
+        """No wind limit below cut-in."""
+        limit_check(row)
 
 
 class LimitSetSerializer(ParentSerializer):
@@ -119,6 +115,10 @@ class ProcedureSerializer(ParentSerializer):
             "visit_least_h", "stopped_between", "stops_feeder", "ride_along", "isolations", "cautions", "steps", "skill_needs",
             "part_needs", "equipment_needs",
         ]  # fmt: skip
+
+    def judge(self, row: Any, attrs: dict[str, Any]) -> None:
+        """A newly chosen limit set fits the turbine types of today."""
+        procedure_check(row)
 
 
 class ProcedureViewSet(RegisterViewSet):

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.core.exceptions import ValidationError
-
 from planner.models import Closure, Equipment, EquipmentBooking, Part, PartDelivery, Vehicle
 from planner.rest.filters import filters_of
 from planner.rest.serializers import RowSerializer
 from planner.rest.views import RegisterViewSet
+from planner.services.register_rules import closure_check
 
 
 class EquipmentSerializer(RowSerializer):
@@ -107,8 +106,7 @@ class ClosureSerializer(RowSerializer):
 
     def judge(self, row: Any, attrs: dict[str, Any]) -> None:
         """The turbine is one of the site."""
-        if row.turbine is not None and row.turbine.site_id != row.site_id:
-            raise ValidationError({"turbine": "The turbine belongs to another site: choose one of this site."})
+        closure_check(row)
 
 
 class ClosureViewSet(RegisterViewSet):

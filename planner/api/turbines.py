@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.core.exceptions import ValidationError
-
 from planner.models import Component, ComponentKind, CounterReading, Turbine, TurbineType
 from planner.rest.caller import CREW
 from planner.rest.filters import filters_of
 from planner.rest.serializers import RowSerializer
 from planner.rest.views import RegisterViewSet
+from planner.services.register_rules import component_check, turbine_type_check
 
 
 class TurbineTypeSerializer(RowSerializer):
@@ -25,9 +24,7 @@ class TurbineTypeSerializer(RowSerializer):
 
     def judge(self, row: Any, attrs: dict[str, Any]) -> None:
         """The lift stays below the hub of every turbine that has the type already."""
-        above = row.pk and row.lift_to_m and Turbine.objects.filter(type=row.pk, hub_height_m__lt=row.lift_to_m).exists()
-        if above:
-            raise ValidationError({"lift_to_m": "A turbine of this type has a lower hub: give the height the lift reaches."})
+        turbine_type_check(row)
 
 
 class TurbineTypeViewSet(RegisterViewSet):
@@ -84,12 +81,7 @@ class ComponentSerializer(RowSerializer):
 
     def judge(self, row: Any, attrs: dict[str, Any]) -> None:
         """A tree has no rings."""
-        above, seen = row.parent, {row.pk} - {None}
-        while above is not None:
-            if above.pk in seen:
-                raise ValidationError({"parent": "The parent lies below this component: choose one above it."})
-            seen.add(above.pk)
-            above = above.parent
+        component_check(row)
 
 
 class ComponentViewSet(RegisterViewSet):

@@ -59,7 +59,8 @@ def shaped(
 
 def _from_fields(fields: list[dict[str, str]]) -> Response:
     first = fields[0] if fields else {"field": "", "message": "The request does not fit."}
-    where = f"{first['field']}: " if first["field"] else ""
+    said = not first["field"] or first["message"].startswith(f"{first['field']} ")
+    where = "" if said else f"{first['field']}: "
     return shaped(status.HTTP_400_BAD_REQUEST, "invalid", where + first["message"], fields)
 
 

@@ -13,6 +13,7 @@ from rest_framework.exceptions import ValidationError
 
 from planner.rest.errors import django_fields
 from planner.rest.fields import OffsetTime, StrictDate, StrictFloat, StrictInteger, StrictJson, VisibleKey
+from planner.services.rows import field_named
 
 
 class StrictSerializer(serializers.Serializer):
@@ -103,5 +104,6 @@ class RowSerializer(StrictSerializer, serializers.ModelSerializer):
     def _told(self, error: DjangoValidationError) -> dict[str, list[str]]:
         told: dict[str, list[str]] = {}
         for item in django_fields(error):
-            told.setdefault(item["field"] or "non_field_errors", []).append(item["message"])
+            field = item["field"] or field_named(item["message"], self.fields) or "non_field_errors"
+            told.setdefault(field, []).append(item["message"])
         return told

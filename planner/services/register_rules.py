@@ -10,15 +10,27 @@ from collections.abc import Iterable
 from django.core.exceptions import ValidationError
 from django.db.models import Min
 
-from planner.models import Closure, Component, Interval, Limit, Turbine, TurbineType
+from planner.models import Closure, Component, Interval, Limit, Procedure, Turbine, TurbineType
 from planner.models.procedures import check_limit_against_cut_in
 from planner.selectors.due_rows import inside_all
 
 
 def limit_check(limit: Limit) -> None:
     """A wind limit below the cut-in of every turbine type is a slip of the unit."""
-    cut_in_mps = TurbineType.objects.aggregate(least=Min("cut_in_mps"))["least"]
-    check_limit_against_cut_in(limit, cut_in_mps or 0.0)
+    check_limit_against_cut_in(limit, _least_cut_in_mps())
+
+
+def procedure_check(procedure: Procedure) -> None:
+    """The limits of a limit set newly chosen are asked again: the turbine types may have changed since they were written."""
+    if Procedure.objects.filter(pk=procedure.pk, limit_set=procedure.limit_set_id).exists():
+        return
+    cut_in_mps = _least_cut_in_mps()
+    for limit in procedure.limit_set.limits.all():
+        try:
+            check_limit_against_cut_in(limit, cut_in_mps)
+        except ValidationError as error:
+            told = [f"In {procedure.limit_set}, {sentence}" for sentence in error.messages]
+            raise ValidationError({"limit_set": told}) from error
 
 
 def turbine_type_check(kind: TurbineType) -> None:
@@ -48,6 +60,11 @@ def absorbs_check(interval: Interval, absorbs: Iterable[Interval]) -> None:
     """No ring of intervals that absorb each other."""
     if interval.pk and _closes_ring(interval.pk, {other.pk for other in absorbs}):
         raise ValidationError({"absorbs": "An interval absorbs neither itself nor one that absorbs it: leave it out."})
+
+
+def _least_cut_in_mps() -> float:
+    """0 where there are no types yet."""
+    return TurbineType.objects.aggregate(least=Min("cut_in_mps"))["least"] or 0.0
 
 
 def _closes_ring(interval_id: int, absorbs: set[int]) -> bool:

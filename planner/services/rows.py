@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
 from typing import TypeVar
 
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
@@ -31,3 +32,9 @@ def refused(error: ValidationError) -> PlannerError:
     fields = {"" if name == NON_FIELD_ERRORS else name: texts for name, texts in error.message_dict.items()}
     field, texts = next(iter(fields.items()))
     return PlannerError(f"{field}: {texts[0]}" if field else texts[0], field=field, extra={"fields": fields})
+
+
+def field_named(sentence: str, known: Container[str]) -> str:
+    """The field a sentence over several fields begins with, where it is one of `known`; "" otherwise."""
+    first = sentence.split(" ", 1)[0]
+    return first if first in known else ""

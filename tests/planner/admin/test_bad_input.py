@@ -178,3 +178,13 @@ def test_a_ring_of_components_is_refused(farm: Farm, planner_user: User) -> None
 def test_a_lift_above_a_hub_that_stands_is_refused(farm: Farm, planner_user: User) -> None:
     answer = send(staff(planner_user), address(TurbineType, "change", farm.h1.type_id), lift_to_m="120")
     assert "lower hub: give the height" in complaints(answer)["lift_to_m"][0]
+
+
+def test_a_procedure_takes_no_limit_set_below_cut_in(farm: Farm, planner_user: User) -> None:
+    blade, lamp = LimitSet.objects.get(code="blade"), farm.procedures["lamp"]
+    TurbineType.objects.update(cut_in_mps=8.5)
+    answer = send(staff(planner_user), address(Procedure, "change", lamp.pk), limit_set=blade.pk)
+    assert "8 m/s lies below cut-in (8.5 m/s)" in complaints(answer)["limit_set"][0]
+    assert send(staff(planner_user), address(Procedure, "change", lamp.pk), name="Lamp").status_code == 302
+    lamp.refresh_from_db()
+    assert (lamp.name, lamp.limit_set.code) == ("Lamp", "tower")

@@ -8,7 +8,7 @@ import pytest
 from django.contrib.auth.models import User
 from rest_framework.test import APIClient
 
-from planner.models import Limit, Membership, Turbine, TurbineType
+from planner.models import Limit, LimitSet, Membership, Turbine, TurbineType
 from tests.api_helpers import API, assert_error, client_of
 from tests.farm import Farm
 
@@ -99,3 +99,13 @@ def test_rules_over_several_rows(farm: Farm, planner_user: User) -> None:
     assert_error(client.post(f"{API}closures/", {**closure, "last_day": "2026-07-02"}), 400)
     assert_error(client.post(f"{API}closures/", {**closure, "road": "", "last_day": "2026-06-02"}), 400)
     assert Limit.objects.count() == 3
+
+
+def test_a_procedure_takes_no_limit_set_below_cut_in(farm: Farm, planner_user: User) -> None:
+    client, lamp = client_of(planner_user), farm.procedures["lamp"]
+    blade = LimitSet.objects.get(code="blade")
+    TurbineType.objects.update(cut_in_mps=8.5)
+    assert_error(client.patch(f"{API}procedures/{lamp.pk}/", {"limit_set": blade.pk}), 400, "limit_set")
+    assert client.patch(f"{API}procedures/{lamp.pk}/", {"limit_set": lamp.limit_set_id, "name": "Lamp"}).status_code == 200
+    lamp.refresh_from_db()
+    assert (lamp.name, lamp.limit_set.code) == ("Lamp", "tower")

@@ -7,7 +7,7 @@ from collections.abc import Callable
 import pytest
 from django.core.exceptions import ValidationError
 
-from planner.models import Closure, Component, Interval, Limit, LimitSet
+from planner.models import Closure, Component, Interval, Limit, LimitSet, TurbineType
 from planner.services import register_rules as rules
 from tests.farm import Farm
 
@@ -31,6 +31,19 @@ def test_a_wind_limit_lies_at_or_above_cut_in(farm: Farm) -> None:
 
 def test_without_any_type_there_is_no_cut_in_to_lie_below(db: None) -> None:
     rules.limit_check(Limit(quantity="wind", value=0.5))
+
+
+def test_a_limit_set_newly_chosen_is_held_against_the_types_of_today(farm: Farm) -> None:
+    lamp, blade = farm.procedures["lamp"], LimitSet.objects.get(code="blade")
+    assert lamp.limit_set != blade
+    TurbineType.objects.update(cut_in_mps=8.5)
+    rules.procedure_check(lamp)
+    lamp.limit_set = blade
+    assert refused(lambda: rules.procedure_check(lamp)) == {
+        "limit_set": [f"In {blade}, 8 m/s lies below cut-in (8.5 m/s): check the unit, limits are in m/s at the hub."]
+    }
+    TurbineType.objects.update(cut_in_mps=8)
+    rules.procedure_check(lamp)
 
 
 def test_a_lift_ends_below_every_hub_of_its_type(farm: Farm) -> None:

@@ -6,7 +6,7 @@ import pytest
 
 from planner.errors import PlannerError
 from planner.models import Vehicle
-from planner.services.rows import checked
+from planner.services.rows import checked, field_named
 from tests.farm import Farm
 
 
@@ -27,3 +27,9 @@ def test_a_twin_may_be_left_to_the_database(farm: Farm) -> None:
     assert checked(twin, alone=False) is twin
     with pytest.raises(PlannerError, match="name: "):
         checked(twin)
+
+
+def test_a_sentence_that_begins_with_a_field_is_about_that_field() -> None:
+    assert field_named("seats must be 2 or more.", {"seats", "name"}) == "seats"
+    assert field_named("Give a turbine or a road, not both.", {"turbine", "road"}) == ""
+    assert field_named("", {"seats"}) == ""
