@@ -84,7 +84,7 @@ class RowInline(Scoped, AnyInline):
         field = super().formfield_for_foreignkey(db_field, request, **kwargs)
         if field is not None:
             blank = [] if field.required and db_field.has_default() else [("", "---------")]
-            field.choices = [*blank, *((row.pk, str(row)) for row in field.queryset)]
+            field.choices = [*blank, *((row.pk, field.label_from_instance(row)) for row in field.queryset)]
         return field
 
     def has_add_permission(self, request: Any, obj: Any = None) -> bool:

@@ -6,6 +6,7 @@ Django's own model permissions play no part: the role at the row's site decides,
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from django.contrib import admin
@@ -31,6 +32,12 @@ def rows_for(site: admin.AdminSite, model: type[Model], request: Any) -> QuerySe
     return rows.select_related(*joins) if joins else rows
 
 
+def label_in(site: admin.AdminSite, row: Model) -> str:
+    """What a row is called where one of many is chosen: as its table's page says."""
+    page = site._registry.get(type(row))
+    return page.label(row) if isinstance(page, Scoped) else str(row)
+
+
 class Scoped(AnyAdmin):
     """Lists, forms, choices and deletions of one table, each within the caller's sites.
 
@@ -47,6 +54,10 @@ class Scoped(AnyAdmin):
         rows = visible(super().get_queryset(request), caller_of(request))
         rows = rows.select_related(*self.joins) if self.joins else rows
         return rows.defer(*self.unloaded) if self.unloaded else rows
+
+    def label(self, row: Any) -> str:
+        """What a row is called where one of many is chosen."""
+        return str(row)
 
     def has_module_permission(self, request: Any) -> bool:
         """Members of a site."""
@@ -81,12 +92,19 @@ class Scoped(AnyAdmin):
     def formfield_for_foreignkey(self, db_field: Any, request: Any, **kwargs: Any) -> Any:
         """Choices are rows the caller sees; any other id gets one and the same answer."""
         kwargs.setdefault("queryset", rows_for(self.admin_site, db_field.remote_field.model, request))
-        return _answering(super().formfield_for_foreignkey(db_field, request, **kwargs), db_field)
+        return self._chosen(super().formfield_for_foreignkey(db_field, request, **kwargs), db_field)
 
     def formfield_for_manytomany(self, db_field: Any, request: Any, **kwargs: Any) -> Any:
         """As for one."""
         kwargs.setdefault("queryset", rows_for(self.admin_site, db_field.remote_field.model, request))
-        return _answering(super().formfield_for_manytomany(db_field, request, **kwargs), db_field)
+        return self._chosen(super().formfield_for_manytomany(db_field, request, **kwargs), db_field)
+
+    def _chosen(self, field: Any, db_field: Any) -> Any:
+        if field is not None:
+            name = db_field.remote_field.model._meta.verbose_name
+            field.error_messages["invalid_choice"] = NO_SUCH.format(name=name).replace("give the id of", "choose")
+            field.label_from_instance = partial(label_in, self.admin_site)
+        return field
 
 
 class ScopedFilter(RelatedFilter):
@@ -98,11 +116,7 @@ class ScopedFilter(RelatedFilter):
 
     def field_choices(self, field: Any, request: Any, model_admin: Any) -> list[tuple[Any, Any]]:
         """(id, name) of the caller's rows."""
-        return [(row.pk, str(row)) for row in rows_for(model_admin.admin_site, field.remote_field.model, request)]
-
-
-def _answering(field: Any, db_field: Any) -> Any:
-    if field is not None:
-        name = db_field.remote_field.model._meta.verbose_name
-        field.error_messages["invalid_choice"] = NO_SUCH.format(name=name).replace("give the id of", "choose")
-    return field
+        return [
+            (row.pk, label_in(model_admin.admin_site, row))
+            for row in rows_for(model_admin.admin_site, field.remote_field.model, request)
+        ]

@@ -51,6 +51,10 @@ class TurbineAdmin(RowAdmin):
     )  # fmt: skip
     readonly_fields = ("tree",)
 
+    def label(self, row: Turbine) -> str:
+        """With the site: codes repeat between sites."""
+        return f"{row} at {row.site}"
+
     @admin.display(description="components")
     def tree(self, row: Turbine) -> str:
         """The components as a tree, each leading to its page, and a way to add one."""

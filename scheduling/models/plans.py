@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import UTC
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
@@ -65,7 +67,7 @@ class Visit(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.turbine} {self.starts_at:%Y-%m-%d %H:%M}"
+        return f"{self.turbine} {self.starts_at.astimezone(UTC):%Y-%m-%d %H:%M} UTC"
 
 
 class VisitJob(models.Model):

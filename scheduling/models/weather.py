@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import UTC
+
 from django.db import models
 from django.db.models import Q
 
@@ -63,4 +65,5 @@ class WeatherSet(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.site} {self.kind} {self.issued_at or self.starts_at:%Y-%m-%d %H:%M}"
+        at = (self.issued_at or self.starts_at).astimezone(UTC)
+        return f"{self.site} {self.kind} {at:%Y-%m-%d %H:%M} UTC"

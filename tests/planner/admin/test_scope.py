@@ -68,7 +68,7 @@ def test_another_sites_row_is_answered_as_one_that_is_not_there(farm: Farm, stra
 def test_words_typed_into_a_choice_find_ones_own_rows(farm: Farm, stranger: User, planner_user: User) -> None:
     ask = {"app_label": "planner", "model_name": "counterreading", "field_name": "turbine", "term": "1"}
     found = [staff(user).get(reverse("admin:autocomplete"), ask).json()["results"] for user in (stranger, planner_user)]
-    assert [[one["text"] for one in results] for results in found] == [["P1"], ["H1"]]
+    assert [[one["text"] for one in results] for results in found] == [["P1 at Plainfield"], ["H1 at Hillside"]]
 
 
 def test_filters_name_and_find_ones_own_rows(farm: Farm, stranger: User) -> None:
@@ -253,3 +253,9 @@ def test_a_superuser_sees_every_site(farm: Farm) -> None:
     codes = [row.code for row in client.get(address(Turbine, "changelist")).context["cl"].result_list]
     assert codes == ["H1", "H2", "H3", "P1"]
     assert said(client.get(address(Turbine, "changelist"))) == []
+
+
+def test_a_turbine_that_is_chosen_already_says_its_site_too(farm: Farm, planner_user: User) -> None:
+    reading = CounterReading.objects.create(turbine=farm.h1, counter="cycles", read_on="2026-06-01", value=1)
+    page = staff(planner_user).get(address(CounterReading, "change", reading.pk)).content.decode()
+    assert f'<option value="{farm.h1.pk}" selected>H1 at Hillside</option>' in page
