@@ -11,7 +11,7 @@ presolve_inclusion_work_limit is 0.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
@@ -23,6 +23,7 @@ from scheduling.fortnight.facts import Facts
 
 MONEY_SUM = 100_000_000
 FINEST = 64
+WHOLE_ORDERS = ("complete", "sequence", "after")
 
 
 @dataclass(frozen=True)
@@ -44,7 +45,10 @@ class Crewed:
 
 
 class Crewing:
-    """Builds and solves the model over nodes (kind, day). `orders` may be left out unless in `must`."""
+    """Builds and solves the model over nodes (kind, day). `orders` may be left out unless in `must`.
+
+    With `loose` (order -> cents) days are solved by themselves: no order needs all its visits, each costs that much if missed.
+    """
 
     def __init__(
         self,
@@ -54,6 +58,7 @@ class Crewing:
         must: frozenset[int],
         left_cents: list[float],
         around: Around,
+        loose: Mapping[int, float] | None = None,
     ) -> None:
         self.board, self.facts, self.around = board, board.facts, around
         self.orders, self.must, self.left_cents = sorted(orders), must, left_cents
@@ -67,8 +72,11 @@ class Crewing:
             self.nodes.setdefault(day, []).append(self._node(number, kind, day))
         self.every = [node for nodes_of_day in self.nodes.values() for node in nodes_of_day]
         self.left = {o: self.model.new_bool_var(f"left {o}") for o in self.orders}
-        for rule in RULES.values():
-            rule(self)
+        for name, rule in RULES.items():
+            if loose is None or name not in WHOLE_ORDERS:
+                rule(self)
+        for order, cents in sorted((loose or {}).items()):
+            self._may_miss(order, cents)
         self.scale = self._minimise()
 
     def _node(self, number: int, kind: Kind, day: int) -> Node:
@@ -85,6 +93,13 @@ class Crewing:
         node.interval = m.new_optional_fixed_size_interval_var(node.start, field.slots, node.present, f"stay {number}")
         self.terms += [(x, float(c)) for x, c in zip(node.at, field.cents, strict=True)]
         return node
+
+    def _may_miss(self, order: int, cents: float) -> None:
+        """A day by itself: at most one of the nodes that carry the order's job, and a price if it is none."""
+        carriers = [n.present for n in self.every if any(o == order for o, _, _ in n.kind.jobs)]
+        missed = self.model.new_bool_var(f"missed {order}")
+        self.model.add_exactly_one([missed, *carriers])
+        self.cost(missed, cents)
 
     def cost(self, variable: cp_model.IntVar, cents: float) -> None:
         """Add cents per unit of a variable to the objective."""

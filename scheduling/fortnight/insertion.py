@@ -1,28 +1,20 @@
-"""Where an order fits best on a board: beside a team's other stops, with a new team, with one more person, or riding along.
+"""Where a job fits best on a board: between a team's other stops, with a new team, with one more person, or riding along.
 
-Everything is found day by day and kept until the day changes, then joined over the days of an order with several visits.
+Everything is found day by day and kept until the day changes; orders.py joins the days of an order with several visits.
 """
 
 from __future__ import annotations
 
-import random
 from typing import NamedTuple
 
 from scheduling.fortnight.board import Board, Stop, Team
 from scheduling.fortnight.columns import JobKey, Kind
 from scheduling.fortnight.crews import Crews
-from scheduling.fortnight.use import DayUse, blocked
+from scheduling.fortnight.facts import Floats
+from scheduling.fortnight.timing import Table, Timing
+from scheduling.fortnight.use import DayUse
 
-NEVER = float("inf")
-
-
-class Start(NamedTuple):
-    """A start that nothing blocks: extra cents of choosing it, slot, chance, and the visit's own cents."""
-
-    extra: float
-    slot: int
-    chance: float
-    cents: float
+NOWHERE = float("inf")
 
 
 class Option(NamedTuple):
@@ -34,155 +26,166 @@ class Option(NamedTuple):
     new: Team
 
 
+class Place(NamedTuple):
+    """A place worth trying: extra cents, the team, its people then, its kinds then, whether a break must be in it."""
+
+    cents: float
+    team: Team | None
+    mask: int
+    kinds: tuple[Kind, ...]
+    rested: bool
+    use: DayUse
+
+
 class Inserter:
-    """Finds options on a board. `noise` above 0 makes the choice of people less predictable."""
+    """Finds options on a board."""
 
-    def __init__(self, board: Board, rng: random.Random) -> None:
-        self.board, self.rng = board, rng
+    def __init__(self, board: Board) -> None:
+        self.board = board
         self.crews = Crews(board)
-        self._use: list[tuple[int, DayUse] | None] = [None] * board.facts.days
-        self._known: dict[tuple[tuple[JobKey, ...], int], tuple[int, Option | None]] = {}
-
-    def use(self, day: int) -> DayUse:
-        """Turbines, equipment and sites in use on a day."""
-        held = self._use[day]
-        if held is None or held[0] != self.board.version[day]:
-            held = (self.board.version[day], DayUse(self.board.facts, [s for t in self.board.teams[day] for s in t.stops]))
-            self._use[day] = held
-        return held[1]
+        self.timing = Timing(board)
+        days = board.facts.days
+        self._seen = [-1] * days
+        self._tables: list[dict[tuple[int, tuple[JobKey, ...]], Table]] = [{} for _ in range(days)]
+        self._uses: list[dict[int, DayUse]] = [{} for _ in range(days)]
+        self._known: dict[tuple[JobKey, int], tuple[int, Option | None]] = {}
 
     def best(self, job: JobKey, day: int) -> Option | None:
         """Cheapest way to do one job on a day."""
-        key = ((job,), day)
-        known = self._known.get(key)
+        known = self._known.get((job, day))
         if known is None or known[0] != self.board.version[day]:
             known = (self.board.version[day], self._search(job, day))
-            self._known[key] = known
+            self._known[job, day] = known
         return known[1]
 
     def _search(self, job: JobKey, day: int) -> Option | None:
-        found = self._ride_along(job, day, None)
-        kind = self.board.kinds.get((job,))
-        field = kind.fields.get(day)
-        if field is None:
-            return found
-        use = self.use(day)
-        shut = blocked(self.board.facts, use, kind)
-        extra = use.equipment_cents(self.board.facts, kind, day)
-        stay = (1 << field.slots) - 1
-        starts = [Start(c + extra, s, ch, c) for c, s, ch in field.by_cost if not shut >> s & stay]
-        if not starts:
-            return found
+        self._refresh(day)
+        places: list[Place] = []
         for team in self.board.teams[day]:
-            found = self._beside(kind, day, team, starts, found)
-        return self._new_team(kind, day, starts, found)
+            self._ride_along(job, day, team, places)
+        return self._cheapest(self.board.kinds.get((job,)), day, places)
 
-    # --- beside the other stops of a team ---------------------------------------------------------------------------
+    def best_kind(self, kind: Kind, day: int) -> Option | None:
+        """Cheapest way to visit a kind on a day, with no other order riding along."""
+        self._refresh(day)
+        return self._cheapest(kind, day, [])
 
-    def _beside(
-        self, kind: Kind, day: int, team: Team, starts: list[Start], found: Option | None
-    ) -> Option | None:
-        b = self.board
-        if len(team.stops) >= b.facts.problem.rules.climbs_a_day:
-            return found
+    def _refresh(self, day: int) -> None:
+        """Forget tables of a day that has changed."""
+        if self._seen[day] != self.board.version[day]:
+            self._seen[day] = self.board.version[day]
+            self._tables[day], self._uses[day] = {}, {}
+
+    def _cheapest(self, kind: Kind, day: int, places: list[Place]) -> Option | None:
+        if day in kind.fields:
+            for team in self.board.teams[day]:
+                self._beside(kind, day, team, places)
+            self._new_team(kind, day, places)
+        places.sort(key=lambda place: place.cents)
+        for place in places[:4]:
+            option = self._option(day, place)
+            if option is not None:
+                return option
+        return None
+
+    def _option(self, day: int, place: Place) -> Option | None:
+        """The place with its times, if rest, weekly hours and pairs allow it too."""
+        stops = self.timing.times(day, place.mask, place.kinds, place.use, place.rested)
+        if stops is None:
+            return None
+        new, b = self.board.make(day, place.mask, stops), self.board
+        if not b.timely(day, new, place.team) or not b.pairs_kept(day, place.team, new.mask):
+            return None
+        old_cents = 0.0 if place.team is None else place.team.cents + sum(s.cents for s in place.team.stops)
+        rates = self._rates(day, place)
+        return Option(new.cents + sum(s.cents for s in stops) - old_cents + rates, day, place.team, new)
+
+    def _rates(self, day: int, place: Place) -> float:
+        """Day rates of equipment that nobody used on that day."""
+        items = {e for kind in place.kinds for e in kind.equipment} - set(place.use.users)
+        had = {e for s in place.team.stops for e in s.kind.equipment} if place.team else set()
+        return float(sum(self.board.facts.problem.equipment[e].day_cost for e in items - had))
+
+    # --- places -----------------------------------------------------------------------------------------------------
+
+    def _use(self, day: int, team: Team | None) -> DayUse:
+        """What all others hold that day."""
+        key = team.mask if team is not None else 0
+        if key not in self._uses[day]:
+            stops = [s for t in self.board.teams[day] if t is not team for s in t.stops]
+            self._uses[day][key] = DayUse(self.board.facts, stops)
+        return self._uses[day][key]
+
+    def _table(self, day: int, team: Team, mask: int) -> Table:
+        kinds = tuple(s.kind for s in team.stops)
+        key = (mask, tuple(job for kind in kinds for job in kind.jobs))
+        if key not in self._tables[day]:
+            self._tables[day][key] = self.timing.table(day, mask, kinds, self._use(day, team))
+        return self._tables[day][key]
+
+    def _beside(self, kind: Kind, day: int, team: Team, places: list[Place]) -> None:
+        b, rules = self.board, self.board.facts.problem.rules
+        if len(team.stops) >= rules.climbs_a_day:
+            return
+        ladders = sum(s.field.by == "ladder" for s in team.stops) + (kind.fields[day].by == "ladder")
+        if ladders > rules.ladder_climbs_a_day:
+            return
         masks = [team.mask] if b.suits(day, team.mask, kind) else self.crews.one_more(day, team, kind)
         for mask in masks:
-            for place in range(len(team.stops) + 1):
-                found = self._in_gap(kind, day, team, mask, place, starts, found)
-        return found
+            table = self._table(day, team, mask)
+            own = self.timing.starts(day, kind, mask.bit_count(), table.use)
+            for i in range(len(team.stops) + 1):
+                self._at(kind, day, team, table, i, i, own, places)
 
-    def _in_gap(
-        self,
-        kind: Kind,
-        day: int,
-        team: Team,
-        mask: int,
-        place: int,
-        starts: list[Start],
-        found: Option | None,
-    ) -> Option | None:
-        b, f, field = self.board, self.board.facts, kind.fields[day]
-        low, high = 0, f.slots[day]
-        if place:
-            before = team.stops[place - 1]
-            low = before.end + f.hop_slots[before.kind.turbine][kind.turbine]
-        if place < len(team.stops):
-            after = team.stops[place]
-            high = after.start - f.hop_slots[kind.turbine][after.kind.turbine]
-        high -= field.slots
-        tries = 0
-        for extra, start, chance, cents in starts:
-            if not low <= start <= high:
-                continue
-            stop = Stop(kind, field, start, start + field.slots, cents, chance)
-            new = b.make(day, mask, (*team.stops[:place], stop, *team.stops[place:]))
-            delta = extra + new.cents - team.cents
-            if (found is None or delta < found.cents) and b.timely(day, new, team):
-                found = Option(delta, day, team, new)
-            tries += 1
-            if tries >= 3:
-                break
-        return found
-
-    # --- a new team ---------------------------------------------------------------------------------------------------
-
-    def _new_team(self, kind: Kind, day: int, starts: list[Start], found: Option | None) -> Option | None:
-        b, field = self.board, kind.fields[day]
-        if not b.vehicles_for(day, None, kind.team):
-            return found
-        for extra, start, chance, cents in starts[:6]:
-            if found is not None and extra >= found.cents:
-                break
-            stop = Stop(kind, field, start, start + field.slots, cents, chance)
-            for mask in self.crews.free(day, kind):
-                new = b.make(day, mask, (stop,))
-                if found is not None and extra + new.cents >= found.cents:
-                    break
-                if b.timely(day, new) and b.pairs_kept(day, None, mask):
-                    found = Option(extra + new.cents, day, None, new)
-                    break
-        return found
-
-    # --- riding along -------------------------------------------------------------------------------------------------
-
-    def _ride_along(self, job: JobKey, day: int, found: Option | None) -> Option | None:
+    def _ride_along(self, job: JobKey, day: int, team: Team, places: list[Place]) -> None:
         b = self.board
         mates = b.kinds.mates[job[0]]
-        if not mates:
-            return found
-        for team in b.teams[day]:
-            for place, stop in enumerate(team.stops):
-                orders = [o for o, _, _ in stop.kind.jobs]
-                if all(o in mates for o in orders):
-                    found = self._join(job, day, team, place, found)
-        return found
+        for i, stop in enumerate(team.stops):
+            if stop.kind.turbine == b.facts.own[job[0]] and all(o in mates for o, _, _ in stop.kind.jobs):
+                kind = b.kinds.get((*stop.kind.jobs, job))
+                if day in kind.fields and b.suits(day, team.mask, kind):
+                    table = self._table(day, team, team.mask)
+                    own = self.timing.starts(day, kind, team.mask.bit_count(), table.use)
+                    self._at(kind, day, team, table, i, i + 1, own, places)
 
-    def _join(self, job: JobKey, day: int, team: Team, place: int, found: Option | None) -> Option | None:
-        b, old = self.board, team.stops[place]
-        kind = b.kinds.get((*old.kind.jobs, job))
-        field = kind.fields.get(day)
-        if field is None:
-            return found
-        use = DayUse(b.facts, [s for t in b.teams[day] for s in t.stops if s is not old])
-        shut, stay = blocked(b.facts, use, kind), (1 << field.slots) - 1
-        extra = use.equipment_cents(b.facts, kind, day) - use.equipment_cents(b.facts, old.kind, day)
-        starts = [Start(c + extra - old.cents, s, ch, c) for c, s, ch in field.by_cost if not shut >> s & stay]
-        if not b.suits(day, team.mask, kind):
-            return found
-        rest = Team(team.mask, (*team.stops[:place], *team.stops[place + 1 :]), team.cents, team.leaves_min, team.returns_min)
-        return self._swap_in(kind, day, team, rest, place, starts, found)
+    def _at(self, kind: Kind, day: int, team: Team, table: Table, i: int, j: int, own: Floats, places: list[Place]) -> None:
+        kinds = (*table.kinds[:i], kind, *table.kinds[j:])
+        rested = self._span_min(day, kinds) > self.board.facts.problem.rules.break_after_min
+        cents = self.timing.between(table, i, j, kind, own, rested)
+        if cents < NOWHERE:
+            fixed = self._fixed(table.mask, kinds) - team.cents - sum(s.cents for s in team.stops)
+            places.append(Place(cents + fixed, team, table.mask, kinds, rested, table.use))
+            if not rested and len(kinds) > 1:
+                places.append(Place(cents + fixed + 1.0, team, table.mask, kinds, True, table.use))
 
-    def _swap_in(
-        self,
-        kind: Kind,
-        day: int,
-        team: Team,
-        rest: Team,
-        place: int,
-        starts: list[Start],
-        found: Option | None,
-    ) -> Option | None:
-        option = self._in_gap(kind, day, rest, rest.mask, place, starts, found)
-        if option is None or option is found:
-            return found
-        return Option(option.cents, day, team, option.new)
+    def _fixed(self, mask: int, kinds: tuple[Kind, ...]) -> float:
+        """Cents of a team that do not depend on times: the team and its travel."""
+        f = self.board.facts
+        minutes = f.base_min[kinds[0].turbine] + f.base_min[kinds[-1].turbine]
+        for a, b in zip(kinds, kinds[1:], strict=False):
+            minutes += f.hop_min[a.turbine][b.turbine]
+        return float(f.problem.weights.team_day + f.problem.weights.travel_per_person_min * minutes * mask.bit_count())
+
+    def _span_min(self, day: int, kinds: tuple[Kind, ...]) -> int:
+        """Least minutes away of a sequence."""
+        f = self.board.facts
+        slots = sum(k.fields[day].slots for k in kinds) * f.problem.slot_min
+        return slots + f.base_min[kinds[0].turbine] + f.base_min[kinds[-1].turbine]
+
+    def _new_team(self, kind: Kind, day: int, places: list[Place]) -> None:
+        b = self.board
+        if not b.vehicles_for(day, None, kind.team):
+            return
+        use = self._use(day, None)
+        for mask in self.crews.free(day, kind):
+            key = (mask, ())
+            if key not in self._tables[day]:
+                self._tables[day][key] = self.timing.table(day, mask, (), use)
+            own = self.timing.starts(day, kind, mask.bit_count(), use)
+            cents = self.timing.between(self._tables[day][key], 0, 0, kind, own, False)
+            if cents < NOWHERE:
+                has_break = kind.fields[day].has_break
+                places.append(Place(cents + self._fixed(mask, (kind,)), None, mask, (kind,), has_break, use))
+
+
+__all__ = ["Inserter", "Option", "Stop"]

@@ -6,7 +6,7 @@ import random
 
 from scheduling.fortnight.board import Board, Stop, Team
 from scheduling.fortnight.columns import JobKey, start_index
-from scheduling.fortnight.insertion import NEVER, Inserter, Option
+from scheduling.fortnight.insertion import Inserter, Option
 
 Chain = tuple[float, tuple[tuple[JobKey, Option], ...]]
 
@@ -16,7 +16,7 @@ class Orders:
 
     def __init__(self, board: Board, rng: random.Random) -> None:
         self.board, self.rng = board, rng
-        self.inserter = Inserter(board, rng)
+        self.inserter = Inserter(board)
         problem = board.facts.problem
         self.left = set(range(len(problem.orders)))
         self.left_cents = [float(o.left_out_cost + board.facts.change_all[i]) for i, o in enumerate(problem.orders)]

@@ -11,6 +11,7 @@ import random
 from collections.abc import Callable
 
 from scheduling.fortnight.board import Team
+from scheduling.fortnight.exactday import better_day
 from scheduling.fortnight.orders import Orders
 
 Saved = tuple[list[list[Team]], frozenset[int], float]
@@ -24,6 +25,8 @@ class Search:
         self.now = self.save()
         self.best = self.now
         self.steps = 0
+        self.exact_s, self.exact_share = 0.0, 0.1
+        self.should_stop: Callable[[], bool] | None = None
 
     def keep(self) -> bool:
         """Take the board as it stands for the present one; True if it is the best so far."""
@@ -58,13 +61,26 @@ class Search:
     def step(self, heat: float) -> bool:
         """One trial at a temperature in cents; True if there is a new best board."""
         self.steps += 1
+        if self.exact_s > 0 and self.rng.random() < self.exact_share:
+            return self._exact_day(heat)
         gone = self.rng.choice((self._some_orders, self._a_day, self._some_teams, self._near, self._some_teams))()
         self._put_back(gone)
+        return self._judge(heat)
+
+    def _judge(self, heat: float) -> bool:
+        """Keep the board as it is now, or bring back the one before."""
         cents = self.orders.cents()
         worse_pins = len(self.orders.must & self.orders.left) > self.lacking(self.now)
-        if not worse_pins and (cents < self.now[2] or self.rng.random() < math.exp(min(0.0, (self.now[2] - cents) / max(heat, 1e-9)))):
+        better = cents < self.now[2] or self.rng.random() < math.exp(min(0.0, (self.now[2] - cents) / max(heat, 1e-9)))
+        if better and not worse_pins:
             return self.keep()
         self.load(self.now)
+        return False
+
+    def _exact_day(self, heat: float) -> bool:
+        days = [d for d, fit in enumerate(self.board.facts.fit) if fit]
+        if days and better_day(self.orders, self.rng.choice(days), self.rng, self.exact_s, self.steps, self.should_stop):
+            return self._judge(heat)
         return False
 
     # --- what is taken off ----------------------------------------------------------------------------------------

@@ -11,11 +11,12 @@ import highspy
 import ortools
 
 from scheduling.fortnight.board import Board
-from scheduling.fortnight.bound import Bound, least
+from scheduling.fortnight.bound import Bound, LayoutKeys, least
 from scheduling.fortnight.columns import Kinds
 from scheduling.fortnight.crewing import Crewed, whole_problem
 from scheduling.fortnight.facts import Facts
 from scheduling.fortnight.firstplan import first_plan
+from scheduling.fortnight.guided import follow
 from scheduling.fortnight.money import plan_of
 from scheduling.fortnight.orders import Orders
 from scheduling.fortnight.plan import Plan, Result
@@ -41,6 +42,7 @@ class Params:
     seed: int = 0
     threads: int = 2
     heat: float = 0.001
+    neighbourhood_s: float = 1.0
     exact: bool = True
 
 
@@ -155,18 +157,32 @@ class _Run:
         self.search.keep()
 
     def _search(self) -> None:
-        bound = Bound(self.facts, self.kinds, self.left_s(), self.params.seed)
-        bound.start()
-        begin, room = self.seconds(), max(0.1, self.left_s())
+        bound = Bound(self.problem, self.left_s(), self.params.seed)
+        try:
+            self._search_beside(bound)
+        finally:
+            bound.stop()
+            self.bound = max(self.bound, bound.value)
+
+    def _search_beside(self, bound: Bound) -> None:
+        self.search.exact_s, self.search.should_stop = self.params.neighbourhood_s, self.stopped
+        begin, room, tried, followed_s = self.seconds(), max(0.1, self.left_s()), 0, 0.0
         while not self.over():
             share = min(1.0, (self.seconds() - begin) / room)
-            better = self.search.step(self.search.best[2] * self.params.heat * (1 - share) ** 2)
-            if better or bound.value > self.bound:
+            if len(bound.layouts) > tried and (not bound.running() or followed_s < 0.4 * (self.seconds() - begin)):
+                tried, since = len(bound.layouts), self.seconds()
+                better = self._follow(bound.layouts[-1])
+                followed_s += self.seconds() - since
+            else:
+                better = self.search.step(self.search.best[2] * self.params.heat * (1 - share) ** 2)
+            if better or bound.value > self.bound + 0.002 * abs(self.bound) + 1.0:
                 self.bound = max(self.bound, bound.value)
                 self.tell()
-        bound.stop()
-        bound.join(timeout=max(1.0, self.left_s() + 1.0))
-        self.bound = max(self.bound, bound.value)
+
+    def _follow(self, layout: LayoutKeys) -> bool:
+        kinds = [(self.kinds.get(jobs), day) for jobs, day in layout]
+        follow(self.orders, kinds, self.params.neighbourhood_s, self.params.seed, self.stopped)
+        return self.search.keep()
 
     # --- telling ------------------------------------------------------------------------------------------------------
 

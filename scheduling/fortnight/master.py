@@ -1,0 +1,231 @@
+"""Routes put together: which teams' routes of which days cover the orders at least cost, people and vehicles counted.
+
+The linear master problem is solved with the routes found so far; its prices for jobs go to the route pricing (routes.py),
+which brings better routes, until none is left or time is up. Prices at any moment give a proven bound on every plan:
+the value of the master at those prices, less what the cheapest routes of each day could still save.
+
+Kept here: complete, sequence, after, team sizes, vehicles and seats, shifts, breaks, hops, travel, overtime, equipment day
+rates. Left to crewing: skills, rescue, pairs, turbine overlaps, isolations, capacity of equipment, weekly hours, rest, climbs.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import highspy
+import numpy as np
+
+from scheduling.fortnight import slotting_rules
+from scheduling.fortnight.columns import JobKey, Kind, Kinds
+from scheduling.fortnight.facts import Facts, Floats, Ints
+from scheduling.fortnight.routes import DayNodes, Routes, Teams
+from scheduling.fortnight.rows import INF, Rows, quiet
+
+EURO = 100.0
+
+
+@dataclass(frozen=True)
+class Route:
+    """One team's day: size of the team, (kind, start) in order, cents."""
+
+    day: int
+    size: int
+    stops: tuple[tuple[Kind, int], ...]
+    cents: float
+
+
+class Master:
+    """The master problem. `run` a round; `bound` and `routes` grow."""
+
+    def __init__(self, facts: Facts, kinds: Kinds, seed: int) -> None:
+        self.facts, self.kinds = facts, kinds.all()
+        self.rows = Rows()
+        self.bound = -float("inf")
+        self.value = float("inf")
+        self.routes: list[Route] = []
+        self.chosen: Floats = np.zeros(0)
+        self.done: dict[JobKey, Ints] = {}
+        self.mode_column: dict[tuple[int, int], int] = {}
+        self._known: set[tuple[int, int, tuple[tuple[JobKey, ...], ...], tuple[int, ...]]] = set()
+        self._jobs()
+        orders = facts.problem.orders
+        cost = [o.left_out_cost + facts.change_all[i] for i, o in enumerate(orders)]
+        self.left = self.rows.add_columns(len(orders), cost=cost, upper=[0.0 if o.pins else 1.0 for o in orders], whole=True)
+        for rule in (slotting_rules.complete, slotting_rules.sequence, slotting_rules.after):
+            rule(self)
+        self.fixed = self.rows.columns
+        between = [orders[job[0]].stopped_between for job, _ in self.job_day]
+        self.link = self.rows.add_rows(len(self.job_day), np.where(between, 0.0, -INF), 0.0)
+        self.rows.put(self.link, self.x, 1.0)
+        self._capacities()
+        self._pricing()
+        self._equipment()
+        self.highs = quiet(1, seed)
+        lp = self.rows.model(0.0, integer=False)
+        lp.col_cost_ = np.asarray(lp.col_cost_) / EURO
+        self.lp = lp
+        self.highs.passModel(lp)
+
+    def _jobs(self) -> None:
+        """One column per job and day on which some kind does it: whether it is done then."""
+        pairs = sorted({(job, day) for kind in self.kinds for day in kind.fields for job in kind.jobs})
+        self.job_day = {pair: i for i, pair in enumerate(pairs)}
+        self.x = self.rows.add_columns(len(pairs))
+        self.day = np.array([day for _, day in pairs], np.int64)
+        self.candidates: dict[JobKey, Ints] = {}
+        for job in {job for job, _ in pairs}:
+            self.candidates[job] = np.array([i for (j, _), i in self.job_day.items() if j == job], np.int64)
+
+    def _capacities(self) -> None:
+        """People and vehicles of each day: rows that routes fill."""
+        f = self.facts
+        self.people_row = self.rows.add_rows(f.days, -INF, [float(m.bit_count()) for m in f.fit])
+        weeks = [day.week for day in f.problem.days]
+        left = {w: sum(max(0, f.week_left(i, w)) for i in self._out(w)) for w in dict.fromkeys(weeks)}
+        rows = {w: int(self.rows.add_rows(1, -INF, minutes / 60.0)[0]) for w, minutes in left.items()}
+        self.week_row = [rows[w] for w in weeks]
+        pair = max(1, f.problem.rules.rescue_pair)
+        self.rescue_row = self.rows.add_rows(f.days, -INF, [float(m.bit_count() // pair) for m in f.rescue])
+        self.seats = sorted({0, *(v.seats for v in f.problem.vehicles)})
+        self.vehicle_row = {}
+        for day in range(f.days):
+            for seats in self.seats[:-1] if len(self.seats) > 1 else [0]:
+                larger = float(sum(v.seats > seats for v in f.problem.vehicles))
+                self.vehicle_row[day, seats] = int(self.rows.add_rows(1, -INF, larger)[0])
+
+    def _out(self, week: str) -> list[int]:
+        """People who may be out on some day of the week."""
+        days = [d for d, day in enumerate(self.facts.problem.days) if day.week == week]
+        return [i for i in range(len(self.facts.problem.people)) if any(self.facts.fit[d] >> i & 1 for d in days)]
+
+    def away_min(self, route: Route) -> int:
+        """Minutes from leaving base to coming back."""
+        f = self.facts
+        (first, start), (last, at) = route.stops[0], route.stops[-1]
+        end = at + last.fields[route.day].slots
+        return (end - start) * f.problem.slot_min + f.base_min[first.turbine] + f.base_min[last.turbine]
+
+    def _equipment(self) -> None:
+        """A piece of equipment costs its day rate on each day on which an order that needs it is done."""
+        p = self.facts.problem
+        for e, item in enumerate(p.equipment):
+            for day in item.days:
+                users = [i for (job, d), i in self.job_day.items() if d == day and item.id in p.orders[job[0]].equipment]
+                if users and item.day_cost:
+                    used = self.rows.add_columns(1, cost=item.day_cost, whole=True)
+                    for i in users:
+                        self.rows.put(self.rows.add_row(-INF, 0.0, [self.x[i]]), used, -1.0)
+
+    def _pricing(self) -> None:
+        sizes = sorted({k.team for k in self.kinds})
+        orders = [tuple(o for o, _, _ in k.jobs) for k in self.kinds]
+        self.days: dict[int, Routes] = {}
+        self.node_links: dict[int, tuple[Ints, Ints]] = {}
+        for day in range(self.facts.days):
+            nodes, teams = self._nodes(day), self._team_kinds(day, sizes)
+            if len(nodes.kind) and len(teams.size):
+                self.days[day] = Routes(self.facts, nodes, teams, orders)
+                pairs = [(i, self.job_day[job, day]) for i, k in enumerate(nodes.kind.tolist()) for job in self.kinds[k].jobs]
+                self.node_links[day] = (np.array([i for i, _ in pairs]), np.array([j for _, j in pairs]))
+
+    def _nodes(self, day: int) -> DayNodes:
+        found = [(k, kind.fields[day]) for k, kind in enumerate(self.kinds) if day in kind.fields]
+        count = [len(field.starts) for _, field in found]
+        start = np.concatenate([field.starts for _, field in found]) if found else np.zeros(0, np.int64)
+        order = np.argsort(start, kind="stable")
+        spread = np.repeat(np.arange(len(found)), count)[order]
+        kind = np.array([k for k, _ in found], np.int64)[spread]
+        return DayNodes(
+            day,
+            kind,
+            np.array([k.turbine for k in self.kinds], np.int64)[kind],
+            start[order],
+            np.array([field.slots for _, field in found], np.int64)[spread],
+            np.array([field.has_break for _, field in found], bool)[spread],
+            np.array([k.team for k in self.kinds], np.int64)[kind],
+            np.concatenate([field.cents for _, field in found])[order] if found else np.zeros(0),
+            np.concatenate([field.chance for _, field in found])[order] if found else np.zeros(0),
+        )
+
+    def _team_kinds(self, day: int, sizes: list[int]) -> Teams:
+        """Sizes x the different shifts of the day. A real team fits each of its people's shifts; the cheapest stands for it."""
+        f = self.facts
+        shifts = sorted({(s.start, s.end, s.regular_end) for i in f.members_of(f.fit[day]) for s in [f.shift[i][day]]})
+        most = f.fit[day].bit_count()
+        seats = max((v.seats for v in f.problem.vehicles), default=0)
+        pairs = [(size, *shift) for size in sizes if size <= min(most, seats) for shift in shifts]
+        table = np.array(pairs, np.int64).reshape(len(pairs), 4)
+        return Teams(table[:, 0], table[:, 1], table[:, 2], table[:, 3])
+
+    # --- rounds -------------------------------------------------------------------------------------------------------
+
+    def round(self, days: list[int] | None = None, many: int = 12) -> float:
+        """Solve the master, price days (all: also a bound), add routes. Gives the most negative reduced cost in cents."""
+        self.highs.run()
+        solution = self.highs.getSolution()
+        price = np.asarray(solution.row_dual) * EURO
+        self.value = self.highs.getInfo().objective_function_value * EURO
+        self.chosen = np.asarray(solution.col_value)[self.rows.columns :]
+        worst, saving = 0.0, 0.0
+        for day in self.days if days is None else days:
+            floor = self._price(day, price, many)
+            worst, saving = min(worst, float(floor.min(initial=0.0))), saving + self._saving(day, floor)
+        if days is None:
+            self.bound = max(self.bound, self.value + saving)
+        return worst
+
+    def _price(self, day: int, price: Floats, many: int) -> Floats:
+        """Least reduced cost per team kind of the day; good routes are added."""
+        routes = self.days[day]
+        node, link = self.node_links[day]
+        prize = np.bincount(node, weights=-price[self.link[link]], minlength=len(routes.nodes.kind))
+        minute = -float(price[self.week_row[day]]) / 60.0
+        floor, found = routes.best(prize, many, minute)
+        own = np.array([self._team_price(day, int(size), price) for size in routes.teams.size])
+        for team, nodes, reduced in found:
+            if reduced + own[team] < -1.0:
+                self._add(day, team, nodes)
+        return np.minimum(0.0, floor + own)
+
+    def _team_price(self, day: int, size: int, price: Floats) -> float:
+        own = -price[self.people_row[day]] * size - price[self.rescue_row[day]]
+        return float(own - sum(price[row] for (d, seats), row in self.vehicle_row.items() if d == day and size > seats))
+
+    def _saving(self, day: int, floor: Floats) -> float:
+        """The most that routes of a day could still save: vehicles and people bound how many there are of each size."""
+        people, vehicles = self.facts.fit[day].bit_count(), len(self.facts.problem.vehicles)
+        sizes = self.days[day].teams.size
+        best = {int(s): float(floor[sizes == s].min()) for s in np.unique(sizes)}
+        table = [0.0] * (people + 1)
+        for _ in range(vehicles):
+            table = [min([table[n], *(table[n - s] + c for s, c in best.items() if s <= n)]) for n in range(people + 1)]
+        return table[people]
+
+    def _add(self, day: int, team: int, nodes: list[int]) -> None:
+        routes = self.days[day]
+        stops = tuple((self.kinds[int(routes.nodes.kind[i])], int(routes.nodes.start[i])) for i in nodes)
+        ends = float(routes.first_cents[team, nodes[0]] + routes.last_cents[team, nodes[-1]])
+        turbines = [kind.turbine for kind, _ in stops]
+        minutes = sum(self.facts.hop_min[a][b] for a, b in pairwise(turbines)) * int(routes.teams.size[team])
+        cents = ends + float(routes.own_cents[team, nodes].sum()) + minutes * self.facts.problem.weights.travel_per_person_min
+        self.add(Route(day, int(routes.teams.size[team]), stops, cents))
+
+    def add(self, route: Route) -> None:
+        """Let the master use a route, unless it knows it already."""
+        key = (route.day, route.size, tuple(k.jobs for k, _ in route.stops), tuple(s for _, s in route.stops))
+        if key in self._known:
+            return
+        self._known.add(key)
+        rows = [int(self.link[self.job_day[job, route.day]]) for kind, _ in route.stops for job in kind.jobs]
+        values = [-1.0] * len(rows)
+        rows.append(int(self.people_row[route.day]))
+        values.append(float(route.size))
+        rows += [self.week_row[route.day], int(self.rescue_row[route.day])]
+        values += [route.size * self.away_min(route) / 60.0, 1.0]
+        for (day, seats), row in self.vehicle_row.items():
+            if day == route.day and route.size > seats:
+                rows.append(row)
+                values.append(1.0)
+        self.highs.addCol(route.cents / EURO, 0.0, highspy.kHighsInf, len(rows), np.array(rows, np.int32), np.array(values))
+        self.routes.append(route)
