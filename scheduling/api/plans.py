@@ -21,6 +21,7 @@ from planner.selectors.ownership import visible
 from scheduling.choices import PlanState
 from scheduling.models import Plan, Round, RoundItem, Visit, VisitJob
 from scheduling.selectors.plans import plan_list, plan_visits, round_items
+from scheduling.selectors.rounds import round_about
 from scheduling.services.publish import plan_publish
 from workorders.models import Order
 
@@ -169,11 +170,17 @@ class RoundRow(serializers.ModelSerializer):
 
 
 class RoundDetail(RoundRow):
-    """With weeks, energy, finishing dates and warnings."""
+    """With weeks, energy, finishing dates and warnings; what names items names those of the caller's sites."""
+
+    about = serializers.SerializerMethodField()
 
     class Meta(RoundRow.Meta):
         fields = [*RoundRow.Meta.fields, "about"]
         read_only_fields = fields
+
+    def get_about(self, made: Round) -> dict[str, Any]:
+        """As a member of the caller's sites may read it."""
+        return round_about(made, sites=caller_of(self.context["request"]).sites)
 
 
 class RoundItemRow(serializers.ModelSerializer):

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import pytest
 from django.contrib.auth.models import User
 
-from planner.models import Site
+from planner.models import Membership, Site
 from scheduling.models import Call, Plan, Round, RoundItem, Visit
 from tests.api_helpers import API, assert_error, assert_recorded, client_of, ids_of, queries_of, rows_of
 from tests.farm import NOW, TODAY, Farm, build_turbine
@@ -101,6 +101,18 @@ def test_a_round_by_week(farm: Farm, viewer_user: User, stranger: User) -> None:
     assert_error(client_of(stranger).get(f"{ROUNDS}{made.pk}/items/"), 404)
 
 
+def test_of_a_shared_base_a_round_names_ones_own_items_only(farm: Farm, planner_user: User, stranger: User) -> None:
+    Site.objects.filter(pk=farm.plain.pk).update(base=farm.north)
+    made = a_round(farm)
+    Round.objects.filter(pk=made.pk).update(about={"met_share": {"HILL H1 svc-12 2026-06-10": 1.0}, "warnings": ["H1 is late."]})
+    for user in (planner_user, stranger):
+        answer = client_of(user).get(f"{ROUNDS}{made.pk}/")
+        assert answer.status_code == 200, answer.content
+        assert b"H1" not in answer.content
+    Membership.objects.create(user=stranger, site=farm.hill, role="viewer")
+    assert b"H1 is late." in client_of(stranger).get(f"{ROUNDS}{made.pk}/").content
+
+
 def a_round(farm: Farm) -> Round:
     """A round with one item in its week and one left out."""
     made = Round.objects.create(
@@ -177,8 +189,8 @@ def test_lists_cost_the_same_with_more_rows(route: str, farm: Farm, viewer_user:
         more.people.set(farm.people.values())
         more.jobs.create(order=order, work_min=60)
         more.calls.create(verdict="go", said_at=NOW, by=viewer_user)
-        Plan.objects.create(base=farm.north, run=run(farm), first_day=TODAY, last_day=TODAY, value=0, bound=0)
-        Round.objects.create(base=farm.north, run=run(farm), first_day=TODAY, last_day=TODAY)
+        Plan.objects.create(base=farm.north, run=run(farm, state="done"), first_day=TODAY, last_day=TODAY, value=0, bound=0)
+        Round.objects.create(base=farm.north, run=run(farm, state="done"), first_day=TODAY, last_day=TODAY)
         RoundItem.objects.create(
             round=ring,
             turbine=turbine,
