@@ -82,15 +82,16 @@ class _Builder:
 
     def _stay(self, visit: Visit) -> Stay:
         turbine, rules = visit.turbine, self.site.rule_set
+        hop = hop_min(self.site.base, turbine)
         jobs = list(visit.jobs.all())
         up = way(turbine, visit.by)
         work = sum(job.work_min for job in jobs)
         pack = sum(job.order.procedure.pack_min for job in jobs)
-        if up.up_min + work + pack + up.down_min > rules.break_after_h * 60:
+        if up.up_min + work + pack + up.down_min + 2 * hop > rules.break_after_h * 60:
             work += rules.break_min
         limits, daylight = self._limits(visit)
         people = list(visit.people.all())
-        shift = self._shift(people, hop_min(self.site.base, turbine))
+        shift = self._shift(people, hop)
         return Stay(
             id=str(visit.pk),
             team=", ".join(person.name for person in people),

@@ -130,17 +130,6 @@ def vehicle(case: Case) -> Block | None:
     return "no vehicle", text, {"seats": float(seats), "asked": float(case.mode.team)}
 
 
-def pause(case: Case) -> Block | None:
-    """Room for the break."""
-    routes = [case.empty.view.route([draft]) for draft in case.drafts]
-    if any(case.empty.has_break(route) for route in routes):
-        return None
-    away, rules = min(route.away_min for route in routes), case.problem.rules
-    text = f"A team would be away {hours(away)} without a break of {rules.break_min} min; "
-    text += f"one is due after {hours(rules.break_after_min)}."
-    return "no break", text, {"away_min": float(away), "break_min": float(rules.break_min)}
-
-
 def team(case: Case) -> Block | None:
     """A set of people that suits in all ways at once."""
     if case.crewed_alone:

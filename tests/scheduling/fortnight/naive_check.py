@@ -17,6 +17,7 @@ from tests.scheduling.fortnight.naive_facts import (
     crews,
     hop,
     orders_of,
+    pauses_inside,
     slots_of,
     standing_between,
     stay_slots,
@@ -24,7 +25,6 @@ from tests.scheduling.fortnight.naive_facts import (
     visits_of,
     way,
     whole,
-    work_min,
 )
 from tests.scheduling.fortnight.naive_money import naive_parts
 from tests.scheduling.fortnight.naive_team import certificate, climbs, one_team, rescue, skill, team_size, together, vehicle
@@ -67,7 +67,7 @@ def shift(p: Problem, plan: Plan) -> bool:
 def pause(p: Problem, plan: Plan) -> bool:
     for _, _, visits in crews(plan):
         leaves, returns = away_minutes(p, visits)
-        free = [p.rules.break_min] if any(work_min(p, v) > p.rules.break_after_min for v in visits) else [0]
+        free = [p.rules.break_min] if any(pauses_inside(p, v) for v in visits) else [0]
         for a, b in pairwise(visits):
             free.append((b.start - a.start - a.slots) * p.slot_min - hop(p, a.turbine, b.turbine))
         if returns - leaves > p.rules.break_after_min and not any(minutes >= p.rules.break_min for minutes in free):

@@ -44,9 +44,13 @@ def work_min(p: Problem, v: Visit) -> int:
     return up + down + sum(job.work_min for job in v.jobs) + sum(order.pack_min for order in orders_of(p, v))
 
 
+def pauses_inside(p: Problem, v: Visit) -> bool:
+    return hop(p, "", v.turbine) + work_min(p, v) + hop(p, v.turbine, "") > p.rules.break_after_min
+
+
 def stay_slots(p: Problem, v: Visit) -> int:
     minutes = work_min(p, v)
-    if minutes > p.rules.break_after_min:
+    if pauses_inside(p, v):
         minutes += p.rules.break_min
     return math.ceil(Fraction(minutes, p.slot_min))
 

@@ -157,9 +157,9 @@ def test_a_learner_may_come_along_and_counts_for_nothing() -> None:
     ("rules", "expected"),
     [
         ({"rescue_pair": 3}, {"rescue"}),
-        ({"break_after_min": 240}, {"break"}),
+        ({"break_after_min": 240}, {"stay"}),  # the crane work: 240 min of stay, 300 away
         ({"break_after_min": 300}, set()),
-        ({"break_after_min": 299}, {"break"}),
+        ({"break_after_min": 299}, {"stay"}),
         ({"week_max_min": 839}, {"weekly hours"}),
         ({"rest_min": 1440 + 120 - 495}, set()),
         ({"rest_min": 1440 + 120 - 495 + 1}, {"rest"}),
@@ -204,6 +204,15 @@ def test_a_long_stay_has_its_break_built_in() -> None:
     assert broken(problem, priced(problem, plan)) == set()  # 240 + 30 min of stay: 9 slots
     short = replace(plan, visits=(replace(visits[0], slots=8),))
     assert broken(problem, priced(problem, short)) == {"stay"}
+
+
+def test_a_stay_whose_way_makes_the_day_long_has_it_too() -> None:
+    """Six hours of stay and the road: without this, such work could go out only beside other work."""
+    for limit, slots in ((300, 8), (299, 9)):  # 240 min of stay, 30 min of road each way
+        problem = with_rules(tiny(), break_after_min=limit)
+        visits = (replace(hand_plan().visits[CRANE], start=3, slots=slots, chance=1.0),)
+        plan = Plan(visits, ("service", "repair", "inspection", "feeder"))
+        assert broken(problem, priced(problem, plan)) == set(), limit
 
 
 def test_two_stays_on_a_turbine_do_not_overlap() -> None:

@@ -116,12 +116,9 @@ def test_people_who_are_away_are_named(people: dict[str, dict[str, Any]], code: 
     assert said in reason.text
 
 
-def test_seats_breaks_and_pairs() -> None:
+def test_seats_and_pairs() -> None:
     small = replace(tiny(), vehicles=(Vehicle("car", 2),))
     assert asked(small, "crane work").text == "The largest vehicle has 2 seats, the team has 3 people."
-    reason = asked(with_rules(tiny(), break_after_min=240), "crane work")  # 240 min of stay, 300 away
-    assert reason.code == "no break"
-    assert "away 5.0 h without a break of 30 min; one is due after 4.0 h" in reason.text
     apart = tuple((a, b) for a in ("ann", "ben", "cem", "dia") for b in ("ann", "ben", "cem", "dia") if a < b)
     assert asked(replace(tiny(), apart=apart), "repair").code == "no team"
 
