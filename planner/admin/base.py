@@ -17,6 +17,7 @@ __all__ = [
     "Cautioned",
     "ChildAdmin",
     "NoAdd",
+    "OnTurbine",
     "PlainAdmin",
     "ReadOnly",
     "RowAdmin",
@@ -163,6 +164,15 @@ class WorkPage(AnyAdmin):
     def work_page(self, row: Any) -> str:
         """The link in the list."""
         return format_html('<a href="{}">open</a>', self.page_of(row))
+
+
+class OnTurbine(AnyAdmin):
+    """Rows of a turbine, with its site as a column."""
+
+    @admin.display(ordering="turbine__site__code")
+    def site(self, row: Any) -> str:
+        """Of the turbine."""
+        return str(row.turbine.site)
 
 
 class Cautioned(AnyAdmin):

@@ -8,7 +8,7 @@ from django import forms
 from django.contrib import admin
 from django.urls import reverse
 
-from planner.admin.base import ReadOnly, RowAdmin, ScopedFilter, ServiceAdd, WorkPage
+from planner.admin.base import OnTurbine, ReadOnly, RowAdmin, ScopedFilter, ServiceAdd, WorkPage
 from planner.admin.forms import RowForm, ServiceForm
 from planner.choices import Gate, Role
 from planner.errors import PlannerError
@@ -63,7 +63,7 @@ class WorkDoneForm(ServiceForm):
 
 
 @admin.register(WorkDone)
-class WorkDoneAdmin(ServiceAdd, WorkPage, ReadOnly, RowAdmin):
+class WorkDoneAdmin(OnTurbine, ServiceAdd, WorkPage, ReadOnly, RowAdmin):
     """History: written when an order is accepted, and here for work from before; never changed."""
 
     add_form = WorkDoneForm
@@ -83,8 +83,3 @@ class WorkDoneAdmin(ServiceAdd, WorkPage, ReadOnly, RowAdmin):
     def page_of(self, row: WorkDone) -> str:
         """Where its next due date stands."""
         return reverse("due")
-
-    @admin.display(ordering="turbine__site__code")
-    def site(self, row: WorkDone) -> str:
-        """Of the turbine."""
-        return str(row.turbine.site)

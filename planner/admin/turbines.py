@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
-from planner.admin.base import RowAdmin, ScopedFilter
+from planner.admin.base import OnTurbine, RowAdmin, ScopedFilter
 from planner.admin.forms import RowForm
 from planner.models import Component, ComponentKind, CounterReading, Turbine, TurbineType
 from planner.rest.caller import CREW
@@ -94,7 +94,7 @@ class ComponentForm(RowForm):
 
 
 @admin.register(Component)
-class ComponentAdmin(RowAdmin):
+class ComponentAdmin(OnTurbine, RowAdmin):
     """Components of the caller's turbines. The parent is chosen from the list of components, which shows the turbine."""
 
     form = ComponentForm
@@ -105,14 +105,9 @@ class ComponentAdmin(RowAdmin):
     autocomplete_fields = ("turbine", "kind")
     raw_id_fields = ("parent",)
 
-    @admin.display(ordering="turbine__site__code")
-    def site(self, row: Component) -> str:
-        """Of the turbine."""
-        return str(row.turbine.site)
-
 
 @admin.register(CounterReading)
-class CounterReadingAdmin(RowAdmin):
+class CounterReadingAdmin(OnTurbine, RowAdmin):
     """Counter readings; the crew writes them too."""
 
     write_roles = CREW
@@ -122,8 +117,3 @@ class CounterReadingAdmin(RowAdmin):
     search_fields = ("turbine__code",)
     date_hierarchy = "read_on"
     autocomplete_fields = ("turbine",)
-
-    @admin.display(ordering="turbine__site__code")
-    def site(self, row: CounterReading) -> str:
-        """Of the turbine."""
-        return str(row.turbine.site)

@@ -8,7 +8,7 @@ from django.contrib import admin
 from django.urls import reverse
 from django.utils.html import format_html, format_html_join
 
-from planner.admin.base import Cautioned, PlainAdmin, ReadOnly, RowInline, ScopedFilter, WorkPage
+from planner.admin.base import Cautioned, OnTurbine, PlainAdmin, ReadOnly, RowInline, ScopedFilter, WorkPage
 from planner.views.formats import chance, moment
 from scheduling.models import Call, Plan, Visit, VisitJob
 from scheduling.selectors.plans import BULKY
@@ -44,12 +44,22 @@ class PlanAdmin(Cautioned, WorkPage, ReadOnly, PlainAdmin):
         return format_html("<ul>{}</ul>", format_html_join("", "<li>{}: {}</li>", sorted(row.parts.items())))
 
 
+def instant(name: str, description: str) -> Any:
+    """A column of an instant in the zone of the row's site."""
+
+    @admin.display(description=description, ordering=name)
+    def column(page: OnPlan, row: Any) -> str:
+        return moment(getattr(row, name), page.visit_of(row).turbine.site.zone)
+
+    return column
+
+
 class OnPlan(Cautioned, WorkPage):
     """Rows that stand on a plan's page."""
 
-    def plan_of(self, row: Any) -> Plan:
-        """The plan."""
-        return row.plan  # type: ignore[no-any-return]
+    def visit_of(self, row: Any) -> Visit:
+        """The visit, whose plan has the page and whose site the zone."""
+        return row.visit  # type: ignore[no-any-return]
 
     @admin.display(description="visit", ordering="visit__starts_at")
     def of_visit(self, row: Any) -> str:
@@ -58,7 +68,7 @@ class OnPlan(Cautioned, WorkPage):
 
     def page_of(self, row: Any) -> str:
         """The plan on the Fortnight page."""
-        plan = self.plan_of(row)
+        plan = self.visit_of(row).plan
         return f"{reverse('fortnight')}?base={plan.base_id}&plan={plan.pk}"
 
 
@@ -71,7 +81,7 @@ class JobsInline(ReadOnly, RowInline):
 
 
 @admin.register(Visit)
-class VisitAdmin(OnPlan, ReadOnly, PlainAdmin):
+class VisitAdmin(OnTurbine, OnPlan, ReadOnly, PlainAdmin):
     """Visits to the caller's turbines, of every plan."""
 
     joins = ("plan", "turbine__site", "vehicle")
@@ -83,30 +93,17 @@ class VisitAdmin(OnPlan, ReadOnly, PlainAdmin):
     fields = ("plan", "turbine", "day", "starts", "ends", "down", "planned_chance", "by", "team", "vehicle")
     readonly_fields = ("starts", "ends", "down", "planned_chance", "team")
     inlines = (JobsInline,)
+    starts = instant("starts_at", "starts")
+    ends = instant("ends_at", "ends")
+    down = instant("down_by", "down by")
+
+    def visit_of(self, row: Visit) -> Visit:
+        """Itself."""
+        return row
 
     def get_queryset(self, request: Any) -> Any:
         """With the people."""
         return super().get_queryset(request).prefetch_related("people")
-
-    @admin.display(ordering="turbine__site__code")
-    def site(self, row: Visit) -> str:
-        """Of the turbine."""
-        return str(row.turbine.site)
-
-    @admin.display(ordering="starts_at")
-    def starts(self, row: Visit) -> str:
-        """In the site's zone."""
-        return moment(row.starts_at, row.turbine.site.zone)
-
-    @admin.display(ordering="ends_at")
-    def ends(self, row: Visit) -> str:
-        """In the site's zone."""
-        return moment(row.ends_at, row.turbine.site.zone)
-
-    @admin.display(description="down by", ordering="down_by")
-    def down(self, row: Visit) -> str:
-        """In the site's zone."""
-        return moment(row.down_by, row.turbine.site.zone)
 
     @admin.display(description="chance", ordering="chance")
     def planned_chance(self, row: Visit) -> str:
@@ -130,10 +127,6 @@ class VisitJobAdmin(OnPlan, ReadOnly, PlainAdmin):
     search_fields = ("order__number", "visit__turbine__code")
     date_hierarchy = "visit__day"
 
-    def plan_of(self, row: VisitJob) -> Plan:
-        """Of the visit."""
-        return row.visit.plan
-
 
 @admin.register(Call)
 class CallAdmin(OnPlan, ReadOnly, PlainAdmin):
@@ -147,35 +140,15 @@ class CallAdmin(OnPlan, ReadOnly, PlainAdmin):
     date_hierarchy = "said_at"
     fields = ("visit", "verdict", "said", "first", "last", "down", "said_chance", "forecast", "by")
     readonly_fields = ("said", "first", "last", "down", "said_chance")
-
-    def plan_of(self, row: Call) -> Plan:
-        """Of the visit."""
-        return row.visit.plan
+    said = instant("said_at", "said")
+    first = instant("first_start", "first start")
+    last = instant("last_start", "last start")
+    down = instant("down_by", "down by")
 
     @admin.display(ordering="visit__turbine__site__code")
     def site(self, row: Call) -> str:
         """Of the turbine."""
         return str(row.visit.turbine.site)
-
-    @admin.display(ordering="said_at")
-    def said(self, row: Call) -> str:
-        """In the site's zone."""
-        return moment(row.said_at, row.visit.turbine.site.zone)
-
-    @admin.display(description="first start", ordering="first_start")
-    def first(self, row: Call) -> str:
-        """In the site's zone."""
-        return moment(row.first_start, row.visit.turbine.site.zone)
-
-    @admin.display(description="last start", ordering="last_start")
-    def last(self, row: Call) -> str:
-        """In the site's zone."""
-        return moment(row.last_start, row.visit.turbine.site.zone)
-
-    @admin.display(description="down by", ordering="down_by")
-    def down(self, row: Call) -> str:
-        """In the site's zone."""
-        return moment(row.down_by, row.visit.turbine.site.zone)
 
     @admin.display(description="chance", ordering="chance")
     def said_chance(self, row: Call) -> str:

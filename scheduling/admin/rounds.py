@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from django.contrib import admin
 from django.urls import reverse
 
-from planner.admin.base import PlainAdmin, ReadOnly, ScopedFilter, WorkPage
+from planner.admin.base import OnTurbine, PlainAdmin, ReadOnly, ScopedFilter, WorkPage
 from scheduling.models import Round, RoundItem
 from scheduling.selectors.plans import BULKY
 
@@ -30,7 +28,7 @@ class RoundAdmin(WorkPage, ReadOnly, PlainAdmin):
 
 
 @admin.register(RoundItem)
-class RoundItemAdmin(WorkPage, ReadOnly, PlainAdmin):
+class RoundItemAdmin(OnTurbine, WorkPage, ReadOnly, PlainAdmin):
     """Every item of every round, of the caller's sites."""
 
     joins = ("round", "turbine__site", "component__kind", "interval")
@@ -43,8 +41,3 @@ class RoundItemAdmin(WorkPage, ReadOnly, PlainAdmin):
     def page_of(self, row: RoundItem) -> str:
         """The Year page of the base."""
         return f"{reverse('year')}?base={row.round.base_id}"
-
-    @admin.display(ordering="turbine__site__code")
-    def site(self, row: Any) -> str:
-        """Of the turbine."""
-        return str(row.turbine.site)

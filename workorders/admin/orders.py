@@ -8,7 +8,7 @@ from django import forms
 from django.contrib import admin
 from django.urls import reverse
 
-from planner.admin.base import Cautioned, ReadOnly, RowAdmin, RowInline, ScopedFilter, ServiceAdd, WorkPage
+from planner.admin.base import Cautioned, OnTurbine, ReadOnly, RowAdmin, RowInline, ScopedFilter, ServiceAdd, WorkPage
 from planner.admin.forms import ServiceForm
 from planner.rest.caller import LEADS
 from workorders.admin.moves import NoteForm, move_actions
@@ -74,7 +74,7 @@ class MovesInline(ToldInline):
 
 
 @admin.register(Order)
-class OrderAdmin(ServiceAdd, Cautioned, WorkPage, RowAdmin):
+class OrderAdmin(OnTurbine, ServiceAdd, Cautioned, WorkPage, RowAdmin):
     """Orders move by the actions above the list, never by typing a state. Of an order raised from due work the dates stay too."""
 
     write_roles = LEADS
@@ -118,11 +118,6 @@ class OrderAdmin(ServiceAdd, Cautioned, WorkPage, RowAdmin):
     def page_of(self, row: Order) -> str:
         """The order's own page."""
         return reverse("order", args=[row.pk])
-
-    @admin.display(ordering="turbine__site__code")
-    def site(self, row: Order) -> str:
-        """Of the turbine."""
-        return str(row.turbine.site)
 
     @admin.display(description="waits for")
     def waits_for(self, row: Order) -> str:
