@@ -154,3 +154,11 @@ class VisibleUser(serializers.SlugRelatedField):
         if user is None:
             raise ValidationError("No member of your sites has this username: give them a role at a site first.")
         return user
+
+
+class UsernameOf(serializers.CharField):
+    """Who did it, by username; null where nobody did, or the account is gone."""
+
+    def __init__(self, who: str, **kwargs: Any) -> None:
+        facts = {"source": f"{who}.username", "default": None, "allow_null": True, "read_only": True}
+        super().__init__(**{**facts, **kwargs})

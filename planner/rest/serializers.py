@@ -11,6 +11,7 @@ from django.db import models
 from rest_framework import serializers
 from rest_framework.exceptions import ValidationError
 
+from planner.cautions import CAUTION
 from planner.rest.errors import django_fields
 from planner.rest.fields import OffsetTime, StrictDate, StrictFloat, StrictInteger, StrictJson, VisibleKey
 from planner.services.rows import field_named
@@ -107,3 +108,13 @@ class RowSerializer(StrictSerializer, serializers.ModelSerializer):
             field = item["field"] or field_named(item["message"], self.fields) or "non_field_errors"
             told.setdefault(field, []).append(item["message"])
         return told
+
+
+class Cautioned(serializers.Serializer):
+    """A row that names a climb, with the caution."""
+
+    caution = serializers.SerializerMethodField()
+
+    def get_caution(self, row: Any) -> str:
+        """Every answer that names a climb says who decides."""
+        return CAUTION

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from rest_framework import serializers
 
-from planner.cautions import CAUTION
+from planner.rest.fields import UsernameOf
 from planner.rest.filters import filters_of, site_filter
+from planner.rest.serializers import Cautioned
 from planner.rest.views import ReadViewSet
 from scheduling.models import Call
 
 
-class CallRow(serializers.ModelSerializer):
+class CallRow(Cautioned, serializers.ModelSerializer):
     """One call to one visit, with the forecast it was said from."""
 
-    by = serializers.CharField(source="by.username", default=None, allow_null=True, read_only=True)
-    caution = serializers.SerializerMethodField()
+    by = UsernameOf("by")
 
     class Meta:
         model = Call
@@ -23,10 +23,6 @@ class CallRow(serializers.ModelSerializer):
             "caution",
         ]  # fmt: skip
         read_only_fields = fields
-
-    def get_caution(self, call: Call) -> str:
-        """Every answer that names a climb says who decides."""
-        return CAUTION
 
 
 class CallViewSet(ReadViewSet):

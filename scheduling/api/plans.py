@@ -10,12 +10,13 @@ from rest_framework import serializers
 from rest_framework.decorators import action
 from rest_framework.response import Response
 
-from planner.cautions import CAUTION
 from planner.models import Technician
 from planner.rest.caller import caller_of
 from planner.rest.etag import if_match_check
+from planner.rest.fields import UsernameOf
 from planner.rest.filters import filters_of, site_filter
 from planner.rest.idempotency import idempotent
+from planner.rest.serializers import Cautioned
 from planner.rest.views import ReadViewSet
 from planner.selectors.ownership import visible
 from scheduling.choices import PlanState
@@ -29,7 +30,7 @@ from workorders.models import Order
 class PlanRow(serializers.ModelSerializer):
     """One fortnight of one base."""
 
-    published_by = serializers.CharField(source="published_by.username", default=None, allow_null=True, read_only=True)
+    published_by = UsernameOf("published_by")
 
     class Meta:
         model = Plan
@@ -87,7 +88,7 @@ class JobRow(serializers.ModelSerializer):
         read_only_fields = fields
 
 
-class VisitRow(serializers.ModelSerializer):
+class VisitRow(Cautioned, serializers.ModelSerializer):
     """One team at one turbine on one day. Everybody is at the tower's foot by `down_by`."""
 
     site = serializers.IntegerField(source="turbine.site_id", read_only=True)
@@ -95,7 +96,6 @@ class VisitRow(serializers.ModelSerializer):
     vehicle_name = serializers.CharField(source="vehicle.name", default="", read_only=True)
     people = PersonRow(many=True, read_only=True)
     jobs = JobRow(many=True, read_only=True)
-    caution = serializers.SerializerMethodField()
 
     class Meta:
         model = Visit
@@ -104,10 +104,6 @@ class VisitRow(serializers.ModelSerializer):
             "chance", "by", "people", "jobs", "caution",
         ]  # fmt: skip
         read_only_fields = fields
-
-    def get_caution(self, visit: Visit) -> str:
-        """Every answer that names a climb says who decides."""
-        return CAUTION
 
 
 class PlanViewSet(ReadViewSet):

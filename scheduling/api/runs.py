@@ -10,7 +10,7 @@ from rest_framework import serializers, status
 from rest_framework.decorators import action
 from rest_framework.response import Response
 
-from planner.rest.fields import OwnBase, StrictDate, StrictInteger, StrictJson
+from planner.rest.fields import OwnBase, StrictDate, StrictInteger, StrictJson, UsernameOf
 from planner.rest.filters import filters_of
 from planner.rest.idempotency import idempotent
 from planner.rest.serializers import StrictSerializer
@@ -26,7 +26,7 @@ from scheduling.tasks import run_ask
 class RunRow(serializers.ModelSerializer):
     """A solve, as far as it is. Ask again while `is_open`."""
 
-    asked_by = serializers.CharField(source="asked_by.username", default=None, allow_null=True, read_only=True)
+    asked_by = UsernameOf("asked_by")
     plan = serializers.IntegerField(source="plan.pk", default=None, allow_null=True, read_only=True)
     round = serializers.IntegerField(source="round.pk", default=None, allow_null=True, read_only=True)
     is_open = serializers.BooleanField(read_only=True)

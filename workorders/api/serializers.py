@@ -6,11 +6,10 @@ from typing import Any
 
 from rest_framework import serializers
 
-from planner.cautions import CAUTION
 from planner.models import Component, Procedure, Site, Step, Turbine
 from planner.rest.caller import caller_of
-from planner.rest.fields import StrictDate, StrictFloat, StrictInteger, VisibleKey
-from planner.rest.serializers import StrictSerializer
+from planner.rest.fields import StrictDate, StrictFloat, StrictInteger, UsernameOf, VisibleKey
+from planner.rest.serializers import Cautioned, StrictSerializer
 from workorders.choices import HoldKind, Klass, Severity
 from workorders.lifecycle import MOVES, moves_from
 from workorders.models import Finding, Hold, Order, OrderMove, StepResult
@@ -25,7 +24,7 @@ class HoldRow(serializers.ModelSerializer):
         read_only_fields = fields
 
 
-class OrderRow(serializers.ModelSerializer):
+class OrderRow(Cautioned, serializers.ModelSerializer):
     """One job on one turbine, with what holds it and what the caller may do next."""
 
     site = serializers.IntegerField(source="turbine.site_id", read_only=True)
@@ -33,10 +32,9 @@ class OrderRow(serializers.ModelSerializer):
     component_name = serializers.CharField(source="component.__str__", default="", read_only=True)
     procedure_code = serializers.CharField(source="procedure.code", read_only=True)
     procedure_name = serializers.CharField(source="procedure.name", read_only=True)
-    finished_by = serializers.CharField(source="finished_by.username", default=None, allow_null=True, read_only=True)
+    finished_by = UsernameOf("finished_by")
     open_holds = HoldRow(many=True, read_only=True)
     moves = serializers.SerializerMethodField(help_text="Moves the caller may make now.")
-    caution = serializers.SerializerMethodField()
 
     class Meta:
         model = Order
@@ -53,15 +51,11 @@ class OrderRow(serializers.ModelSerializer):
         role = "planner" if caller.user.is_superuser else str(caller.roles.get(order.turbine.site_id, ""))
         return list(moves_from(order.state, role))
 
-    def get_caution(self, order: Order) -> str:
-        """Every answer that names a climb says who decides."""
-        return CAUTION
-
 
 class MoveRow(serializers.ModelSerializer):
     """One move an order made."""
 
-    by = serializers.CharField(source="by.username", default=None, allow_null=True, read_only=True)
+    by = UsernameOf("by")
 
     class Meta:
         model = OrderMove
@@ -83,7 +77,7 @@ class FindingRow(serializers.ModelSerializer):
 class ResultRow(serializers.ModelSerializer):
     """The answer to one step."""
 
-    by = serializers.CharField(source="by.username", default=None, allow_null=True, read_only=True)
+    by = UsernameOf("by")
 
     class Meta:
         model = StepResult
