@@ -31,7 +31,7 @@ class LimitSet(Record):
 
 
 class Limit(Record):
-    """One limit of a set (m/s, degrees Celsius, metres of sight, of distance to lightning, of wave), with height and averaging."""
+    """One limit of a set, with height and averaging: m/s, degrees Celsius, or metres (of sight, to lightning, of wave)."""
 
     limit_set = models.ForeignKey(LimitSet, on_delete=models.CASCADE, related_name="limits")
     quantity = models.CharField(max_length=20, choices=Quantity.choices)
