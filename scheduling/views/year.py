@@ -11,6 +11,7 @@ from planner.views.marks import mark
 from scheduling.choices import RunKind
 from scheduling.models import Round, RoundItem, Run
 from scheduling.selectors.plans import round_current, round_items
+from scheduling.selectors.rounds import round_about
 from scheduling.views.plan_lines import cost_lines
 from scheduling.views.round_lines import PART_WORDS, climate_of, curve_of, grid_of, months_of, weeks_of
 from scheduling.views.run_lines import currency_of
@@ -43,7 +44,7 @@ class YearPage(SolvingPage):
             "pk": made.pk,
             "mark": mark(made.state),
             "days": f"{weekday(made.first_day)} to {weekday(made.last_day)}",
-            "warnings": made.about.get("warnings", []),
+            "warnings": round_about(made, sites=self.sites_of(base)).get("warnings", []),
             "facts": _facts(made, currency),
             "parts": cost_lines(made.about.get("parts", {}), currency, PART_WORDS),
             "limit": limit,

@@ -151,9 +151,9 @@ def answers(children: list[Child]) -> bool:
 
 
 def gone(pid: int) -> bool:
-    """Whether a process has ended; a zombie counts as still there."""
+    """Whether a process has ended. A zombie of ours counts as still there; one that init has inherited is init's to reap."""
     try:
-        os.kill(pid, 0)
-    except ProcessLookupError:
+        state, parent = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[:2]
+    except (FileNotFoundError, ProcessLookupError):
         return True
-    return False
+    return state == "Z" and parent == "1"

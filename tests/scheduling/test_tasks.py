@@ -82,7 +82,7 @@ class TestOnCommit:
 @pytest.mark.django_db(transaction=True)
 def test_the_sweep_queues_what_lost_its_worker(farm: Farm, sent: list[int]) -> None:
     silent = scenes.run(farm, state="solving", attempt=1, beat_at=NOW - timedelta(seconds=61))
-    scenes.run(farm, state="solving", attempt=1, beat_at=NOW - timedelta(seconds=60))
+    scenes.run(farm, kind="year", state="solving", attempt=1, beat_at=NOW - timedelta(seconds=60))
     tasks.runs_recover()
     assert sent == [silent.pk]
 
