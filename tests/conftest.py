@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
@@ -49,11 +50,19 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
 
 
 @pytest.fixture(scope="session")
-def django_db_modify_db_settings(tmp_path_factory: pytest.TempPathFactory) -> None:
+def django_db_modify_db_settings(
+    tmp_path_factory: pytest.TempPathFactory, django_db_modify_db_settings_parallel_suffix: None
+) -> None:
     """SQLite in a file, as in real use: in memory, threads would share one lock and wait for nothing."""
     if connection.vendor == "sqlite":
         folder: Path = tmp_path_factory.mktemp("database")
         connections["default"].settings_dict["TEST"]["NAME"] = str(folder / "test.sqlite3")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def own_cache() -> None:
+    """Keys of our own in Redis: neither an earlier run nor the other process's tests answer for us."""
+    settings.CACHES["default"]["KEY_PREFIX"] = f"test-{uuid.uuid4().hex}"
 
 
 @pytest.fixture(scope="session", autouse=True)

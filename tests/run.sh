@@ -6,6 +6,8 @@ set -euo pipefail
 cd "$(dirname "$0")/.."
 unset DATABASE_URL REDIS_URL LULL_PRODUCTION LULL_DEBUG
 venv=.venv-test
+# Two processes, whole files each: two cores are what a small machine has.
+parallel='-n 2 --dist loadfile'
 work=$(mktemp -d)
 started=()
 
@@ -78,7 +80,7 @@ checks() {
 
 test_on_sqlite() {
     say "Tests on SQLite and the filesystem queue"
-    LULL_VAR_DIR="$work/var-sqlite" $venv/bin/python -m pytest -q -ra
+    LULL_VAR_DIR="$work/var-sqlite" $venv/bin/python -m pytest -q -ra $parallel
 }
 
 test_on_servers() {
@@ -89,7 +91,7 @@ test_on_servers() {
         return
     fi
     DATABASE_URL=$database_url REDIS_URL=$redis_url LULL_VAR_DIR="$work/var-servers" \
-        $venv/bin/python -m pytest -q -ra --only-database
+        $venv/bin/python -m pytest -q -ra $parallel --only-database
 }
 
 database_url= redis_url=

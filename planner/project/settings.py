@@ -106,6 +106,8 @@ USE_TZ = True
 
 STATIC_URL = "static/"
 STATIC_ROOT = BASE_DIR / "static-collected"
+if not PRODUCTION:
+    STATIC_ROOT.mkdir(exist_ok=True)  # WhiteNoise warns when it is missing, and there is nothing to collect here
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {
