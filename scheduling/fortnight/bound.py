@@ -1,12 +1,11 @@
 """A proven lower bound and layouts over days, found by HiGHS in a process of its own beside the search.
 
-A process and not a thread, because HiGHS would wait for Python's lock at each of its many calls back. The problem goes in as
-JSON, lines of JSON come out: {"bound": cents} and {"layout": [[[order, mode, visit], ...], day], ...}. Ending it early loses
-nothing that was said before.
+A process and not a thread, because HiGHS and the route program would wait for Python's lock all the time. The problem goes in
+as JSON, lines of JSON come out: {"bound": cents} and {"layout": [[[order, mode, visit], ...], day], ...}. Ending it early
+loses nothing that was said before.
 
-First the model that adds hours up per day (daymodel.py), solved with cuts and branches; each solution it finds is a layout for
-the search. Then the linear relaxation of the model with hours within the day (slotting.py): its row prices give a bound that
-is safe whatever their accuracy, because every column has finite limits.
+First the model that adds hours up per day (daymodel.py) for a quick bound. Then routes put together (master.py): the master's
+prices give a bound that only rises as routes get better, and its whole-number solutions over the routes found are layouts.
 """
 
 from __future__ import annotations
@@ -14,6 +13,7 @@ from __future__ import annotations
 import json
 import math
 import os
+import random
 import subprocess
 import sys
 import threading
@@ -25,18 +25,25 @@ from typing import Any
 import highspy
 import numpy as np
 
+from scheduling.fortnight.board import Board
 from scheduling.fortnight.columns import JobKey, Kinds
 from scheduling.fortnight.daymodel import DayModel
 from scheduling.fortnight.facts import Facts, Floats
+from scheduling.fortnight.firstplan import first_plan
+from scheduling.fortnight.master import Master, Route
+from scheduling.fortnight.orders import Orders
 from scheduling.fortnight.problem import Problem, problem_from_json, problem_to_json
 from scheduling.fortnight.rows import quiet
-from scheduling.fortnight.slotting import Slotting
+from scheduling.fortnight.search import Search
 
 EURO = 100.0
 """Cents per unit of the models' objectives, so that coefficients stay small."""
 
-DAY_SHARE = 0.5
-"""Share of the time for the day model; what it does not need goes to the hours within the day."""
+DAYS_UNTIL, ROUTES_UNTIL, PROOF_UNTIL, WHOLE_UNTIL = 0.1, 0.5, 0.56, 0.85
+"""Shares of the time after which the process goes on to its next task."""
+
+SMALL = 0.002
+"""Routes that save a smaller share of the value than this end the rounds over promising orders."""
 
 LayoutKeys = list[tuple[tuple[JobKey, ...], int]]
 Say = Callable[[dict[str, Any]], None]
@@ -95,72 +102,84 @@ class Bounder:
 
     def __init__(self, facts: Facts, kinds: Kinds, seconds: float, seed: int, say: Say) -> None:
         self.facts, self.kinds, self.seed, self.say = facts, kinds, seed, say
-        self.until = time.monotonic() + seconds
+        self.began, self.seconds = time.monotonic(), seconds
+
+    def share(self) -> float:
+        """Share of the time that is used."""
+        return (time.monotonic() - self.began) / self.seconds
 
     def run(self) -> None:
-        """Both models, one after the other."""
+        """Quick bound, routes, whole numbers, and better bounds with the time that is left."""
         self.by_day()
-        if time.monotonic() < self.until:
-            self.by_hour()
+        master = Master(self.facts, self.kinds, self.seed)
+        if not master.days:
+            return
+        self._seed_routes(master)
+        self._improve(master, until=ROUTES_UNTIL)
+        self._prove(master, until=PROOF_UNTIL)
+        self.whole_routes(master)
+        self._prove(master, until=1.0)
 
-    def by_day(self, share: float = DAY_SHARE) -> None:
-        """The day model with whole numbers."""
+    def by_day(self) -> None:
+        """The day model with whole numbers, stopped at a small gap or after a small share of the time."""
         model = DayModel(self.facts, self.kinds)
-        highs = self._highs(share)
+        highs = quiet(1, self.seed)
+        highs.setOptionValue("time_limit", max(0.1, DAYS_UNTIL * self.seconds))
         highs.setOptionValue("mip_rel_gap", 0.003)
         highs.passModel(_in_euro(model.rows.model(0.0, integer=True)))
-
-        def layout(event: Any) -> None:
-            chosen = model.chosen_days(np.array(event.data_out.mip_solution))
-            keys = [[kind.jobs, day] for kind, days in chosen.items() for day, share in days if share > 0.5]
-            self.say({"layout": keys})
-
-        highs.cbMipImprovingSolution += layout
-        highs.cbMipLogging += lambda event: self._say_bound(event.data_out.mip_dual_bound)
+        highs.cbMipLogging += lambda event: self._say_euro(event.data_out.mip_dual_bound)
         highs.run()
-        self._say_bound(highs.getInfo().mip_dual_bound)
+        self._say_euro(highs.getInfo().mip_dual_bound)
 
-    def by_hour(self) -> None:
-        """The linear relaxation with hours within the day."""
-        slotting = Slotting(self.facts, self.kinds)
-        lp = _in_euro(slotting.rows.model(0.0, integer=False))
-        highs = self._highs(1.0)
-        highs.setOptionValue("solver", "ipm")
-        highs.setOptionValue("run_crossover", "off")
-        highs.passModel(lp)
+    def _seed_routes(self, master: Master) -> None:
+        """The routes of a first plan, so that prices are sane from the start."""
+        board = Board(self.facts, self.kinds)
+        rng = random.Random(self.seed)
+        orders = Orders(board, rng)
+        first_plan(orders, Search(orders, rng), lambda: False)
+        for day, teams in enumerate(board.teams):
+            for team in teams:
+                stops = tuple((s.kind, s.start) for s in team.stops)
+                master.seeds += 1
+                master.add(Route(day, team.mask.bit_count(), stops, team.cents + sum(s.cents for s in team.stops)))
+
+    def _improve(self, master: Master, until: float) -> None:
+        """Rounds over the most promising orders, until they bring little."""
+        while self.share() < until:
+            if master.round(many=8, most_sets=25) > -SMALL * abs(master.value):
+                break
+
+    def _prove(self, master: Master, until: float) -> None:
+        """Rounds over everything: each gives a bound."""
+        while self.share() < until:
+            worst = master.round(many=8)
+            self.say({"bound": master.bound - 1e-6 * abs(master.bound)})
+            if worst > -1.0:
+                break
+
+    def whole_routes(self, master: Master) -> None:
+        """Whole numbers over the routes found; each solution is a layout for the search."""
+        highs = quiet(1, self.seed)
+        highs.setOptionValue("time_limit", max(0.1, (WHOLE_UNTIL - self.share()) * self.seconds))
+        highs.setOptionValue("mip_rel_gap", 0.003)
+        highs.passModel(master.whole())
+        first = master.rows.columns + np.arange(master.seeds)
+        highs.setSolution(len(first), first.astype(np.int32), np.ones(len(first)))
+        highs.cbMipImprovingSolution += lambda event: self._say_layout(master, np.array(event.data_out.mip_solution))
         highs.run()
-        prices = np.asarray(highs.getSolution().row_dual)
-        if len(prices) == slotting.rows.rows:
-            self._say_bound(safe_bound(lp, prices))
 
-    def _say_bound(self, euro: float) -> None:
+    def _say_layout(self, master: Master, value: Floats) -> None:
+        chosen = [route for route, x in zip(master.routes, value[master.rows.columns :], strict=True) if x > 0.5]
+        self.say({"layout": [[kind.jobs, route.day] for route in chosen for kind, _ in route.stops]})
+
+    def _say_euro(self, euro: float) -> None:
         if math.isfinite(euro):
             self.say({"bound": EURO * euro - 1e-6 * abs(EURO * euro)})
-
-    def _highs(self, share: float) -> highspy.Highs:
-        highs = quiet(1, self.seed)
-        highs.setOptionValue("time_limit", max(0.1, share * (self.until - time.monotonic())))
-        return highs
 
 
 def _in_euro(lp: highspy.HighsLp) -> highspy.HighsLp:
     lp.col_cost_ = np.asarray(lp.col_cost_) / EURO
     return lp
-
-
-def safe_bound(lp: highspy.HighsLp, prices: Floats) -> float:
-    """Value that no point of the model undercuts, from any row prices: each column at the limit its reduced cost asks for."""
-    low, high = np.asarray(lp.row_lower_), np.asarray(lp.row_upper_)
-    inf = highspy.kHighsInf
-    prices = np.where((prices > 0) & (low <= -inf), 0.0, prices)
-    prices = np.where((prices < 0) & (high >= inf), 0.0, prices)
-    start, index, value = (np.asarray(a) for a in (lp.a_matrix_.start_, lp.a_matrix_.index_, lp.a_matrix_.value_))
-    column = np.repeat(np.arange(lp.num_col_), np.diff(start))
-    reduced = np.asarray(lp.col_cost_) - np.bincount(column, weights=prices[index] * value, minlength=lp.num_col_)
-    upper, lower = np.asarray(lp.col_upper_), np.asarray(lp.col_lower_)
-    sides = np.where(prices > 0, np.where(low <= -inf, 0.0, low), np.where(high >= inf, 0.0, high))
-    total = float(sides @ prices) + float(np.where(reduced < 0, upper, lower) @ reduced)
-    return total - 1e-9 * float(np.abs(sides * prices).sum())
 
 
 def least(facts: Facts) -> float:

@@ -67,7 +67,7 @@ class Crewing:
         self.nodes: dict[int, list[Node]] = {}
         self.by_job: dict[tuple[int, int, int], list[Node]] = {}
         self.mode: dict[tuple[int, int], cp_model.IntVar] = {}
-        self.day_of: dict[tuple[int, int, int], cp_model.LinearExprT] = {}
+        self.day_of: dict[tuple[int, int, int], cp_model.LinearExpr] = {}
         for number, (kind, day) in enumerate(nodes):
             self.nodes.setdefault(day, []).append(self._node(number, kind, day))
         self.every = [node for nodes_of_day in self.nodes.values() for node in nodes_of_day]

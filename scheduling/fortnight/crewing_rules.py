@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from ortools.sat.python import cp_model
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 FAR = 100_000
 
 
-@dataclass(eq=False)
+@dataclasses.dataclass(eq=False)
 class Node:
     """A kind on a day in the model, with its variables."""
 
@@ -25,7 +25,7 @@ class Node:
     day: int
     field: Field
     present: cp_model.IntVar
-    at: list[cp_model.IntVar] = field(default_factory=list)
+    at: list[cp_model.IntVar] = dataclasses.field(default_factory=list)
     start: Any = None
     first: Any = None
     last: Any = None
@@ -33,9 +33,9 @@ class Node:
     interval: Any = None
     leaves: Any = None
     rested: Any = None
-    people: dict[int, cp_model.IntVar] = field(default_factory=dict)
-    begins_with: dict[int, cp_model.IntVar] = field(default_factory=dict)
-    ends_with: dict[int, cp_model.IntVar] = field(default_factory=dict)
+    people: dict[int, cp_model.IntVar] = dataclasses.field(default_factory=dict)
+    begins_with: dict[int, cp_model.IntVar] = dataclasses.field(default_factory=dict)
+    ends_with: dict[int, cp_model.IntVar] = dataclasses.field(default_factory=dict)
 
 
 def _all(model: cp_model.CpModel, *literals: Any) -> cp_model.IntVar:
@@ -71,7 +71,7 @@ def complete(m: Crewing) -> None:
 def sequence(m: Crewing) -> None:
     """Visits on later days one after the other, within the longest gap; orders that come first are finished first."""
     days = m.facts.days
-    m.day_of = {job: sum(n.day * n.present for n in nodes) for job, nodes in m.by_job.items()}
+    m.day_of = {job: cp_model.LinearExpr.sum([n.day * n.present for n in nodes]) for job, nodes in m.by_job.items()}
     for (order, k), chosen in m.mode.items():
         o = m.facts.problem.orders[order]
         for visit in range(1, len(o.modes[k].visits_min)):
@@ -89,7 +89,8 @@ def after(m: Crewing) -> None:
             if other not in m.left:
                 continue
             m.model.add_implication(m.left[other], m.left[order])
-            begin = [(1000 * n.day + n.start, n.present) for n in m.every if any(j[0] == order and j[2] == 0 for j in n.kind.jobs)]
+            first = [n for n in m.every if any(o == order and v == 0 for o, _, v in n.kind.jobs)]
+            begin = [(1000 * n.day + n.start, n.present) for n in first]
             ends = [(1000 * n.day + n.start + n.field.slots, n.present) for n in m.every if _closes(m, n, other)]
             for start, here in begin:
                 for end, there in ends:
@@ -242,7 +243,7 @@ def _rest(m: Crewing, person: int) -> None:
                         m.model.add(apart + k.leaves - back >= p.rules.rest_min).only_enforce_if(both)
 
 
-RULES: dict[str, Callable[["Crewing"], None]] = {
+RULES: dict[str, Callable[[Crewing], None]] = {
     "complete": complete,
     "sequence": sequence,
     "after": after,

@@ -70,17 +70,52 @@ def equipment(m: Crewing) -> None:
 
 
 def most_stopped(m: Crewing) -> None:
-    """Turbines of a site that stand at a time, each counted once."""
+    """Turbines of a site that stand at a time, during visits or between two of them, each counted once."""
     f = m.facts
+    between = _between(m)
     for site, most in f.problem.rules.max_stopped.items():
         here = {t for t, turbine in enumerate(f.problem.turbines) if turbine.site == site}
         for day, nodes in m.nodes.items():
-            if len({t for n in nodes for t in n.kind.stops} & here) > most:
+            stops = {t for n in nodes for t in n.kind.stops} | {t for t, d, _ in between if d == day}
+            if len(stops & here) > most:
                 for slot in range(f.slots[day]):
-                    m.model.add(sum(_standing(m, nodes, here, slot)) <= most)
+                    m.model.add(sum(_standing(m, nodes, here, day, slot, between)) <= most)
 
 
-def _standing(m: Crewing, nodes: list[Node], here: set[int], slot: int) -> list[Any]:
+Between = dict[tuple[int, int, int], list[Any]]
+"""(turbine, day, slot) -> literals that are true if the turbine stands there between two visits."""
+
+
+def _between(m: Crewing) -> Between:
+    """A turbine stands from the end of a visit until the next one starts, for orders that keep it stopped."""
+    found: Between = {}
+    limits = m.facts.problem.rules.max_stopped
+    for order, k in m.mode:
+        o, t = m.facts.problem.orders[order], m.facts.own[order]
+        if not o.stopped_between or m.facts.problem.turbines[t].site not in limits:
+            continue
+        for visit in range(1, len(o.modes[k].visits_min)):
+            before, after = m.by_job.get((order, k, visit - 1), []), m.by_job.get((order, k, visit), [])
+            for day in m.nodes:
+                for slot in range(m.facts.slots[day]):
+                    stands = m.model.new_bool_var("")
+                    ended = sum(_by_then(before, day, slot, with_stay=True))
+                    m.model.add(stands >= ended - sum(_by_then(after, day, slot, with_stay=False)))
+                    found.setdefault((t, day, slot), []).append(stands)
+    return found
+
+
+def _by_then(nodes: list[Node], day: int, slot: int, *, with_stay: bool) -> list[Any]:
+    """Start literals of nodes that have begun (with their stay: ended) by the slot."""
+    return [
+        x
+        for n in nodes
+        for s, x in zip(n.field.starts.tolist(), n.at, strict=True)
+        if (n.day, s + (n.field.slots if with_stay else 0)) <= (day, slot)
+    ]
+
+
+def _standing(m: Crewing, nodes: list[Node], here: set[int], day: int, slot: int, between: Between) -> list[Any]:
     found = []
     for t in sorted(here):
         running = [
@@ -90,6 +125,7 @@ def _standing(m: Crewing, nodes: list[Node], here: set[int], slot: int) -> list[
             for s, x in zip(n.field.starts, n.at, strict=True)
             if s <= slot < s + n.field.slots
         ]
+        running += between.get((t, day, slot), [])
         if running:
             stands = m.model.new_bool_var("")
             for x in running:

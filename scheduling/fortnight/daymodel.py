@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scheduling.fortnight import slotting_rules
+from scheduling.fortnight import order_rows
 from scheduling.fortnight.columns import JobKey, Kind, Kinds
 from scheduling.fortnight.facts import Facts, Floats, Ints
 from scheduling.fortnight.hops import hop_floor
@@ -36,7 +36,6 @@ class DayModel:
     def __init__(self, facts: Facts, kinds: Kinds) -> None:
         self.facts, self.kinds, self.rows = facts, kinds.all(), Rows()
         self.done: dict[JobKey, Ints] = {}
-        self.mode_column: dict[tuple[int, int], int] = {}
         self.floor = hop_floor(facts)
         pairs = [(k, day) for k, kind in enumerate(self.kinds) for day in kind.fields]
         self.kind = np.array([k for k, _ in pairs], np.int64)
@@ -116,7 +115,8 @@ def teams(m: DayModel) -> None:
     for day in range(f.days):
         columns = [m.team_count[day, size] for size in m.sizes]
         m.rows.add_row(-INF, f.fit[day].bit_count(), columns, m.sizes)
-        m.rows.add_row(-INF, f.rescue[day].bit_count() // max(1, f.problem.rules.rescue_pair), columns)
+        if f.problem.rules.rescue_pair > 0:
+            m.rows.add_row(-INF, f.rescue[day].bit_count() // f.problem.rules.rescue_pair, columns)
         for size in m.sizes:
             m.rows.add_row(-INF, sum(v.seats >= size for v in f.problem.vehicles), m.teams_from(day, size))
 
@@ -132,7 +132,7 @@ def stay_on(m: DayModel) -> None:
             if len(orders) < 2:
                 continue
             team = int(m.team[here].max())
-            follow = int(m.rows.add_columns(1, cost=-m.floor.visit_min[t] * w * team, upper=3.0)[0])
+            follow = int(m.rows.add_columns(1, cost=-m.floor.visit_min[t] * w * team, upper=len(orders))[0])
             for order in orders:
                 others = [c for c in here.tolist() if all(o != order for o, _, _ in m.kinds[m.kind[c]].jobs)]
                 m.rows.put(m.rows.add_row(-INF, 0.0, m.x[others], -1.0), follow, 1.0)
@@ -145,15 +145,15 @@ def hours_of_teams(m: DayModel) -> None:
     for day, hours in enumerate(m.hours):
         today = np.flatnonzero(m.day == day)
         hop = int(m.floor.slots.max(initial=0))
-        pause = 1 if (hours.span - 1) * p.slot_min > p.rules.break_after_min and p.rules.break_min > 0 else 0
         rests = np.array([m.kinds[k].fields[day].has_break for k in m.kind[today].tolist()], int)
         for size in m.sizes:
             chosen = m.team[today] >= size
             if not chosen.any():
                 continue
             some = today[chosen]
-            need = m.slots[some] + m.hop[some] - pause * rests[chosen]
             for limit, paid in ((hours.span, False), (hours.regular, True)):
+                pause = p.rules.break_min // p.slot_min if (limit - 2) * p.slot_min > p.rules.break_after_min else 0
+                need = m.slots[some] + m.hop[some] - pause * rests[chosen]
                 row = m.rows.add_row(-INF, 0.0, m.x[some], need)
                 m.rows.put(row, m.teams_from(day, size), -float(limit + hop - pause))
                 for t, follow in m.follow.get(day, []):
@@ -195,7 +195,7 @@ def weekly_hours(m: DayModel) -> None:
     for week in sorted({day.week for day in p.days}):
         days = [d for d, day in enumerate(p.days) if day.week == week]
         chosen = np.flatnonzero(np.isin(m.day, days))
-        for pair, masks in ((0, f.fit), (p.rules.rescue_pair, f.rescue)):
+        for pair, masks in ((0, f.fit), (p.rules.rescue_pair, f.rescue))[: 2 if p.rules.rescue_pair else 1]:
             people = [i for i in range(len(p.people)) if any(masks[d] >> i & 1 for d in days)]
             left = sum(max(0, min(f.week_left(i, week), _shifts_min(m, i, days))) for i in people)
             each = np.where(pair > 0, pair, m.team[chosen])
@@ -240,9 +240,9 @@ def equipment(m: DayModel) -> None:
 
 
 RULES: dict[str, Callable[[DayModel], None]] = {
-    "complete": slotting_rules.complete,
-    "sequence": slotting_rules.sequence,
-    "after": slotting_rules.after,
+    "complete": order_rows.complete,
+    "sequence": order_rows.sequence,
+    "after": order_rows.after,
     "team size, vehicle, rescue": teams,
     "travel": stay_on,
     "shift, break, overtime": hours_of_teams,

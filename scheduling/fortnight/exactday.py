@@ -5,11 +5,11 @@ from __future__ import annotations
 import random
 from collections.abc import Callable
 
-from scheduling.fortnight.columns import Kind
+from scheduling.fortnight.columns import JobKey, Kind
 from scheduling.fortnight.crewday import crew_day, put_day
 from scheduling.fortnight.orders import Orders
 
-MOST_OFFERED = 14
+MOST_OFFERED = 4
 
 
 def better_day(
@@ -48,16 +48,33 @@ def offered(orders: Orders, day: int, here: list[Kind], rng: random.Random) -> l
 
 
 def settle(orders: Orders) -> None:
-    """Make the list of orders left out agree with the board: an order that is not there whole comes off."""
-    facts, where = orders.board.facts, orders.board.where
-    for order, o in enumerate(facts.problem.orders):
-        jobs = sorted((job, day) for day, stop in where.get(order, []) for job in stop.kind.jobs if job[0] == order)
-        modes = {job[1] for job, _ in jobs}
-        whole = len(modes) == 1 and [job[2] for job, _ in jobs] == list(range(len(o.modes[jobs[0][0][1]].visits_min)))
-        if whole:
+    """Make the list of orders left out agree with the board: what is not there whole, or before what it waits for, comes off."""
+    facts = orders.board.facts
+    for order in range(len(facts.problem.orders)):
+        jobs = orders.jobs_on_board(order)
+        if _whole(orders, jobs):
             orders.left.discard(order)
-        elif order not in orders.left:
-            orders.remove(order)
         elif jobs:
             orders.left.discard(order)
             orders.remove(order)
+        else:
+            orders.left.add(order)
+    for order in range(len(facts.problem.orders)):
+        if order not in orders.left and not _in_turn(orders, order):
+            orders.remove(order)
+
+
+def _whole(orders: Orders, jobs: list[tuple[JobKey, int]]) -> bool:
+    """Whether these are all visits of one mode."""
+    if not jobs or len({mode for (_, mode, _), _ in jobs}) > 1:
+        return False
+    order, mode, _ = jobs[0][0]
+    visits = orders.board.facts.problem.orders[order].modes[mode].visits_min
+    return [visit for (_, _, visit), _ in jobs] == list(range(len(visits)))
+
+
+def _in_turn(orders: Orders, order: int) -> bool:
+    """Whether everything the order waits for is planned and ends on an earlier day."""
+    first = min(day for _, day in orders.jobs_on_board(order))
+    before = orders.board.facts.after[order]
+    return all(o not in orders.left and all(day < first for _, day in orders.jobs_on_board(o)) for o in before)

@@ -5,6 +5,7 @@ Everything is found day by day and kept until the day changes; orders.py joins t
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import NamedTuple
 
 from scheduling.fortnight.board import Board, Stop, Team
@@ -162,7 +163,7 @@ class Inserter:
         """Cents of a team that do not depend on times: the team and its travel."""
         f = self.board.facts
         minutes = f.base_min[kinds[0].turbine] + f.base_min[kinds[-1].turbine]
-        for a, b in zip(kinds, kinds[1:], strict=False):
+        for a, b in pairwise(kinds):
             minutes += f.hop_min[a.turbine][b.turbine]
         return float(f.problem.weights.team_day + f.problem.weights.travel_per_person_min * minutes * mask.bit_count())
 

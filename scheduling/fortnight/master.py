@@ -16,13 +16,15 @@ from itertools import pairwise
 import highspy
 import numpy as np
 
-from scheduling.fortnight import slotting_rules
+from scheduling.fortnight import order_rows
 from scheduling.fortnight.columns import JobKey, Kind, Kinds
 from scheduling.fortnight.facts import Facts, Floats, Ints
 from scheduling.fortnight.routes import DayNodes, Routes, Teams
 from scheduling.fortnight.rows import INF, Rows, quiet
 
 EURO = 100.0
+CALM = 0.6
+"""How much of the last prices stays in the next ones while routes are sought: prices that jump bring routes of little use."""
 
 
 @dataclass(frozen=True)
@@ -41,20 +43,19 @@ class Master:
     def __init__(self, facts: Facts, kinds: Kinds, seed: int) -> None:
         self.facts, self.kinds = facts, kinds.all()
         self.rows = Rows()
-        self.bound = -float("inf")
+        self.bound = -1e12
         self.value = float("inf")
         self.routes: list[Route] = []
-        self.chosen: Floats = np.zeros(0)
+        self.seeds = 0
+        self._calm: Floats | None = None
         self.done: dict[JobKey, Ints] = {}
-        self.mode_column: dict[tuple[int, int], int] = {}
-        self._known: set[tuple[int, int, tuple[tuple[JobKey, ...], ...], tuple[int, ...]]] = set()
+        self._known: set[tuple[int, int, int, tuple[tuple[tuple[JobKey, ...], int], ...]]] = set()
         self._jobs()
         orders = facts.problem.orders
         cost = [o.left_out_cost + facts.change_all[i] for i, o in enumerate(orders)]
         self.left = self.rows.add_columns(len(orders), cost=cost, upper=[0.0 if o.pins else 1.0 for o in orders], whole=True)
-        for rule in (slotting_rules.complete, slotting_rules.sequence, slotting_rules.after):
+        for rule in (order_rows.complete, order_rows.sequence, order_rows.after):
             rule(self)
-        self.fixed = self.rows.columns
         between = [orders[job[0]].stopped_between for job, _ in self.job_day]
         self.link = self.rows.add_rows(len(self.job_day), np.where(between, 0.0, -INF), 0.0)
         self.rows.put(self.link, self.x, 1.0)
@@ -64,7 +65,6 @@ class Master:
         self.highs = quiet(1, seed)
         lp = self.rows.model(0.0, integer=False)
         lp.col_cost_ = np.asarray(lp.col_cost_) / EURO
-        self.lp = lp
         self.highs.passModel(lp)
 
     def _jobs(self) -> None:
@@ -85,8 +85,8 @@ class Master:
         left = {w: sum(max(0, f.week_left(i, w)) for i in self._out(w)) for w in dict.fromkeys(weeks)}
         rows = {w: int(self.rows.add_rows(1, -INF, minutes / 60.0)[0]) for w, minutes in left.items()}
         self.week_row = [rows[w] for w in weeks]
-        pair = max(1, f.problem.rules.rescue_pair)
-        self.rescue_row = self.rows.add_rows(f.days, -INF, [float(m.bit_count() // pair) for m in f.rescue])
+        self.most_teams = [most_teams(f, day) for day in range(f.days)]
+        self.teams_row = self.rows.add_rows(f.days, -INF, [float(most) for most in self.most_teams])
         self.seats = sorted({0, *(v.seats for v in f.problem.vehicles)})
         self.vehicle_row = {}
         for day in range(f.days):
@@ -109,7 +109,7 @@ class Master:
     def _equipment(self) -> None:
         """A piece of equipment costs its day rate on each day on which an order that needs it is done."""
         p = self.facts.problem
-        for e, item in enumerate(p.equipment):
+        for item in p.equipment:
             for day in item.days:
                 users = [i for (job, d), i in self.job_day.items() if d == day and item.id in p.orders[job[0]].equipment]
                 if users and item.day_cost:
@@ -160,45 +160,55 @@ class Master:
 
     # --- rounds -------------------------------------------------------------------------------------------------------
 
-    def round(self, days: list[int] | None = None, many: int = 12) -> float:
-        """Solve the master, price days (all: also a bound), add routes. Gives the most negative reduced cost in cents."""
+    def round(self, many: int = 12, most_sets: int = 0) -> float:
+        """Solve the master, price all days, add routes; with `most_sets` no bound. Gives the most negative reduced cost."""
         self.highs.run()
-        solution = self.highs.getSolution()
-        price = np.asarray(solution.row_dual) * EURO
+        price = np.asarray(self.highs.getSolution().row_dual) * EURO
+        if most_sets:
+            self._calm = price if self._calm is None else CALM * self._calm + (1.0 - CALM) * price
+            price = self._calm
         self.value = self.highs.getInfo().objective_function_value * EURO
-        self.chosen = np.asarray(solution.col_value)[self.rows.columns :]
         worst, saving = 0.0, 0.0
-        for day in self.days if days is None else days:
-            floor = self._price(day, price, many)
+        for day in self.days:
+            floor = self._price(day, price, many, most_sets)
             worst, saving = min(worst, float(floor.min(initial=0.0))), saving + self._saving(day, floor)
-        if days is None:
+        if not most_sets:
             self.bound = max(self.bound, self.value + saving)
         return worst
 
-    def _price(self, day: int, price: Floats, many: int) -> Floats:
+    def whole(self) -> highspy.HighsLp:
+        """The master over the routes known, whole numbers where plans have them."""
+        lp = self.highs.getLp()
+        kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
+        fixed = self.rows.whole()
+        lp.integrality_ = [kinds[int(w)] for w in fixed] + [kinds[1]] * len(self.routes)
+        return lp
+
+    def _price(self, day: int, price: Floats, many: int, most_sets: int) -> Floats:
         """Least reduced cost per team kind of the day; good routes are added."""
         routes = self.days[day]
         node, link = self.node_links[day]
-        prize = np.bincount(node, weights=-price[self.link[link]], minlength=len(routes.nodes.kind))
+        prize: Floats = np.bincount(node, weights=-price[self.link[link]], minlength=len(routes.nodes.kind)).astype(float)
         minute = -float(price[self.week_row[day]]) / 60.0
-        floor, found = routes.best(prize, many, minute)
+        floor, found = routes.best(prize, many, minute, most_sets)
         own = np.array([self._team_price(day, int(size), price) for size in routes.teams.size])
         for team, nodes, reduced in found:
             if reduced + own[team] < -1.0:
-                self._add(day, team, nodes)
-        return np.minimum(0.0, floor + own)
+                self._add(day, team, nodes)  # at calm prices a route may not be useful yet; the master decides
+        total: Floats = np.minimum(0.0, floor + own)
+        return total
 
     def _team_price(self, day: int, size: int, price: Floats) -> float:
-        own = -price[self.people_row[day]] * size - price[self.rescue_row[day]]
+        own = -price[self.people_row[day]] * size - price[self.teams_row[day]]
         return float(own - sum(price[row] for (d, seats), row in self.vehicle_row.items() if d == day and size > seats))
 
     def _saving(self, day: int, floor: Floats) -> float:
         """The most that routes of a day could still save: vehicles and people bound how many there are of each size."""
-        people, vehicles = self.facts.fit[day].bit_count(), len(self.facts.problem.vehicles)
+        people = self.facts.fit[day].bit_count()
         sizes = self.days[day].teams.size
         best = {int(s): float(floor[sizes == s].min()) for s in np.unique(sizes)}
         table = [0.0] * (people + 1)
-        for _ in range(vehicles):
+        for _ in range(self.most_teams[day]):
             table = [min([table[n], *(table[n - s] + c for s, c in best.items() if s <= n)]) for n in range(people + 1)]
         return table[people]
 
@@ -213,7 +223,7 @@ class Master:
 
     def add(self, route: Route) -> None:
         """Let the master use a route, unless it knows it already."""
-        key = (route.day, route.size, tuple(k.jobs for k, _ in route.stops), tuple(s for _, s in route.stops))
+        key = (route.day, route.size, round(route.cents), tuple((k.jobs, s) for k, s in route.stops))
         if key in self._known:
             return
         self._known.add(key)
@@ -221,7 +231,7 @@ class Master:
         values = [-1.0] * len(rows)
         rows.append(int(self.people_row[route.day]))
         values.append(float(route.size))
-        rows += [self.week_row[route.day], int(self.rescue_row[route.day])]
+        rows += [self.week_row[route.day], int(self.teams_row[route.day])]
         values += [route.size * self.away_min(route) / 60.0, 1.0]
         for (day, seats), row in self.vehicle_row.items():
             if day == route.day and route.size > seats:
@@ -229,3 +239,9 @@ class Master:
                 values.append(1.0)
         self.highs.addCol(route.cents / EURO, 0.0, highspy.kHighsInf, len(rows), np.array(rows, np.int32), np.array(values))
         self.routes.append(route)
+
+
+def most_teams(facts: Facts, day: int) -> int:
+    """How many teams can go out on a day: vehicles, and a rescue pair in each."""
+    vehicles, pair = len(facts.problem.vehicles), facts.problem.rules.rescue_pair
+    return min(vehicles, facts.rescue[day].bit_count() // pair) if pair > 0 else vehicles

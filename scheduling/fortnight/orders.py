@@ -40,6 +40,11 @@ class Orders:
         left = sum(self.left_cents[o] for o in self.left)
         return self.board.cents() + left + sum(rate[e].day_cost for e, _ in days)
 
+    def jobs_on_board(self, order: int) -> list[tuple[JobKey, int]]:
+        """The order's jobs that stand on the board, with their days, visits in order."""
+        stops = self.board.where.get(order, [])
+        return sorted((job, day) for day, stop in stops for job in stop.kind.jobs if job[0] == order)
+
     # --- adding -------------------------------------------------------------------------------------------------------
 
     def add(self, order: int, slack: float = 1.0) -> bool:
@@ -131,12 +136,8 @@ class Orders:
         if smaller is not None:
             self.board.add(day, smaller)
             return []
-        others = {o for s in stops for o, _, _ in s.kind.jobs if o != order}
-        return [o for other in others for o in self._remove_rest(other)]
-
-    def _remove_rest(self, order: int) -> list[int]:
-        """Remove an order of which one visit is off the board already."""
-        return self.remove(order)
+        others = sorted({o for s in stops for o, _, _ in s.kind.jobs if o != order})
+        return [o for other in others for o in self.remove(other)]
 
     def _without(self, order: int, day: int, stop: Stop) -> Stop | None:
         """The stop without the order's job, None if nothing is left or it may not start there."""

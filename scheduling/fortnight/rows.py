@@ -87,7 +87,7 @@ class Rows:
 
 def quiet(threads: int, seed: int) -> highspy.Highs:
     """A HiGHS that prints nothing."""
-    highs = highspy.Highs()
+    highs = highspy.Highs()  # type: ignore[no-untyped-call]
     highs.setOptionValue("output_flag", False)
     highs.setOptionValue("threads", threads)
     highs.setOptionValue("random_seed", seed % 2_147_483_647)

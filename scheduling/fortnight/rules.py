@@ -3,8 +3,9 @@
 Definitions that both the solver and the checker build on (each by code of its own):
 
 stay      minutes of a visit = up + sum of the jobs' work_min + sum of the jobs' orders' pack_min + down (+ break_min if
-          that sum and the hops from base and back are together more than break_after_min), rounded up to whole slots. up/down come from Turbine.access[day]; for an
-          order that opens climbing, from Order.access. The stay lies in one day: start >= 0, start + slots <= Day.slots.
+          that sum and the hops from base and back are together more than break_after_min), rounded up to whole slots.
+          up/down come from Turbine.access[day]; for an order that opens climbing, from Order.access. The stay lies in one day:
+          start >= 0, start + slots <= Day.slots.
 chance    share of members in which, for every job's order, every slot of the stay is workable.
 hop       minutes between two places = hop_fixed_min + ceil(60 * distance_km / speed_kmh), 0 between a turbine and itself.
           Base to turbine likewise with base_x_km/base_y_km. Hops are rounded up to whole slots wherever slots are compared.
@@ -20,7 +21,8 @@ gap       a break lies in one gap: start of the next visit - end of this one - h
 days      sequence and lateness count day indexes: max_gap_days 1 means the next day at the latest.
 after     an order with `after` is planned only if those are planned and end before it starts (same day: end slot <= start slot).
 alone     an order that opens climbing rides along with no other order.
-stopped   "most stopped" counts the turbines in the stops of the stays that run in a slot, each turbine once.
+stopped   "most stopped" counts, each turbine once, those in the stops of the stays that run in a slot and those that stay stopped
+          between two visits of a stopped_between order.
 """
 
 from __future__ import annotations

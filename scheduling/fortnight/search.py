@@ -13,6 +13,7 @@ from collections.abc import Callable
 from scheduling.fortnight.board import Team
 from scheduling.fortnight.exactday import better_day
 from scheduling.fortnight.orders import Orders
+from scheduling.fortnight.standing import concerned, relieve
 
 Saved = tuple[list[list[Team]], frozenset[int], float]
 
@@ -22,6 +23,7 @@ class Search:
 
     def __init__(self, orders: Orders, rng: random.Random) -> None:
         self.orders, self.board, self.rng = orders, orders.board, rng
+        self._standing = bool(concerned(orders.board))
         self.now = self.save()
         self.best = self.now
         self.steps = 0
@@ -30,6 +32,7 @@ class Search:
 
     def keep(self) -> bool:
         """Take the board as it stands for the present one; True if it is the best so far."""
+        self._relieve()
         self.now = self.save()
         if self.lacking(self.now) < self.lacking(self.best) or (
             self.lacking(self.now) == self.lacking(self.best) and self.now[2] < self.best[2] - 0.5
@@ -37,6 +40,10 @@ class Search:
             self.best = self.now
             return True
         return False
+
+    def _relieve(self) -> None:
+        if self._standing:
+            relieve(self.orders)
 
     def lacking(self, saved: Saved) -> int:
         """How many orders with pins a saved board leaves out."""
@@ -69,6 +76,7 @@ class Search:
 
     def _judge(self, heat: float) -> bool:
         """Keep the board as it is now, or bring back the one before."""
+        self._relieve()
         cents = self.orders.cents()
         worse_pins = len(self.orders.must & self.orders.left) > self.lacking(self.now)
         better = cents < self.now[2] or self.rng.random() < math.exp(min(0.0, (self.now[2] - cents) / max(heat, 1e-9)))

@@ -6,9 +6,7 @@ import random
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
-
-import highspy
-import ortools
+from importlib.metadata import version
 
 from scheduling.fortnight.board import Board
 from scheduling.fortnight.bound import Bound, LayoutKeys, least
@@ -224,5 +222,5 @@ class _Run:
     def _result(self, status: str, text: str) -> Result:
         plan = self._plan()
         bound = min(self.bound, float(plan.value)) if status != "infeasible" else self.bound
-        versions = {"ortools": ortools.__version__, "highs": highspy.Highs().version()}
+        versions = {name: version(name) for name in ("ortools", "highspy")}
         return Result(status, text, plan, bound, self.seconds(), tuple(self.trace), versions)
