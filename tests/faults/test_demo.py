@@ -48,6 +48,19 @@ def test_the_demo_does_the_whole_job_and_can_be_done_again(tmp_path: Path) -> No
     assert {call["verdict"] for call in json.loads(go.stdout)["calls"]} == {"no-go"}
 
 
+@pytest.mark.worker
+def test_on_the_machines_own_day_a_plan_can_be_solved_anew(tmp_path: Path) -> None:
+    assert run(tmp_path, "demo", "--time", "4", "--json").returncode == 0
+    planned = run(tmp_path, "plan", "--time", "4", "--publish", "--json")
+    assert planned.returncode == 0, planned.stderr
+    plan = json.loads(planned.stdout)
+    assert plan["state"] == "published"
+    assert all(row["reason"] for row in plan["left_out"])
+    refused = run(tmp_path, "plan", "--days", "0")
+    assert refused.returncode == 2
+    assert "Traceback" not in refused.stderr
+
+
 def test_a_register_with_something_else_in_it_is_left_alone(tmp_path: Path) -> None:
     assert run(tmp_path, "migrate").returncode == 0
     make = "from planner.models import Base; Base.objects.create(name='Mine', latitude=1, longitude=1, time_zone='UTC')"

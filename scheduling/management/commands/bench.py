@@ -14,6 +14,8 @@ from typing import Any
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
+from scheduling.management.output import libraries_to_stderr
+
 FOLDER = Path(settings.BASE_DIR) / "tests" / "bench"
 
 
@@ -38,7 +40,8 @@ class Command(BaseCommand):
         unknown = [case for case in cases if case not in module.CASES]
         if unknown:
             raise CommandError(f"bench {name} has no case {unknown[0]!r}: choose one of {', '.join(module.CASES)}.", returncode=2)
-        rows = [module.run(case, options["seed"]) for case in cases]
+        with libraries_to_stderr():
+            rows = [module.run(case, options["seed"]) for case in cases]
         self.stdout.write(json.dumps(rows, indent=1) if options["json"] else table(rows))
 
 

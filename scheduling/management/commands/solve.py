@@ -2,13 +2,9 @@
 
 from __future__ import annotations
 
-import contextlib
-import ctypes
 import json
-import os
 import sys
 from argparse import ArgumentParser
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +12,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand
 
 from scheduling import codec, solvers
+from scheduling.management.output import libraries_to_stderr
 
 PLANNED, NOTHING_PLANNED, BAD_INPUT = 0, 3, 2
 
@@ -47,7 +44,7 @@ class Command(BaseCommand):
             solver = solvers.solver_for("year" if options["year"] else "fortnight")
             problem = _read(options["file"], solver)
             limits = _limits(options)
-            with _libraries_to_stderr():
+            with libraries_to_stderr():
                 result = solver.solve(problem, limits, self._told, lambda: False)
             told = _told_result(solver, problem, result)
             _write(options["out"], told)
@@ -60,19 +57,6 @@ class Command(BaseCommand):
     def _told(self, step: solvers.Step) -> None:
         value, bound = solvers.money(step.value), solvers.money(step.bound)
         self.stderr.write(f"{step.seconds:7.1f} s   value {_number(value)}   bound {_number(bound)}")
-
-
-@contextlib.contextmanager
-def _libraries_to_stderr() -> Iterator[None]:
-    """HiGHS names itself on the process's standard output whatever its options say; ours belongs to the result."""
-    kept = os.dup(1)
-    os.dup2(2, 1)
-    try:
-        yield
-    finally:
-        ctypes.CDLL(None).fflush(None)
-        os.dup2(kept, 1)
-        os.close(kept)
 
 
 def _read(name: str, solver: solvers.Solver) -> Any:
