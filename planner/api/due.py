@@ -13,7 +13,7 @@ from rest_framework.response import Response
 from planner.clock import today_at
 from planner.due import GATES, STATES
 from planner.models import Base, Site, Turbine
-from planner.rest.fields import OwnBase, StrictDate, VisibleKey
+from planner.rest.fields import NameOf, OwnBase, StrictDate, VisibleKey
 from planner.rest.serializers import StrictSerializer
 from planner.rest.views import QueryView
 from planner.selectors.due import CertificateDue, DueItem, certificates_due, due_list, gates_shut
@@ -35,7 +35,7 @@ class DueRow(serializers.Serializer):
     turbine = serializers.IntegerField(source="turbine.pk")
     turbine_code = serializers.CharField(source="turbine.code")
     component = serializers.IntegerField(source="component.pk", default=None, allow_null=True)
-    component_name = serializers.CharField(source="component.__str__", default="")
+    component_name = NameOf(source="component")
     interval = serializers.IntegerField(source="interval.pk")
     interval_code = serializers.CharField(source="interval.code")
     procedure = serializers.IntegerField(source="interval.procedure_id")

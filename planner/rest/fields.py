@@ -162,3 +162,15 @@ class UsernameOf(serializers.CharField):
     def __init__(self, who: str, **kwargs: Any) -> None:
         facts = {"source": f"{who}.username", "default": None, "allow_null": True, "read_only": True}
         super().__init__(**{**facts, **kwargs})
+
+
+class NameOf(serializers.CharField):
+    """How another row is called; "" where there is none. Give the row's attribute as `source`."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(read_only=True, **options)
+
+    def get_attribute(self, instance: Any) -> str:
+        """The row's own name."""
+        row = super().get_attribute(instance)
+        return "" if row is None else str(row)

@@ -13,7 +13,7 @@ from rest_framework.response import Response
 from planner.models import Technician
 from planner.rest.caller import caller_of
 from planner.rest.etag import if_match_check
-from planner.rest.fields import UsernameOf
+from planner.rest.fields import NameOf, UsernameOf
 from planner.rest.filters import filters_of, site_filter
 from planner.rest.idempotency import idempotent
 from planner.rest.serializers import Cautioned
@@ -183,7 +183,7 @@ class RoundItemRow(serializers.ModelSerializer):
     """One due item in its week (Monday), or left out with the reason."""
 
     turbine_code = serializers.CharField(source="turbine.code", read_only=True)
-    component_name = serializers.CharField(source="component.__str__", default="", read_only=True)
+    component_name = NameOf(source="component")
     interval_code = serializers.CharField(source="interval.code", read_only=True)
 
     class Meta:

@@ -8,7 +8,7 @@ from rest_framework import serializers
 
 from planner.models import Component, Procedure, Site, Step, Turbine
 from planner.rest.caller import caller_of
-from planner.rest.fields import StrictDate, StrictFloat, StrictInteger, UsernameOf, VisibleKey
+from planner.rest.fields import NameOf, StrictDate, StrictFloat, StrictInteger, UsernameOf, VisibleKey
 from planner.rest.serializers import Cautioned, StrictSerializer
 from workorders.choices import HoldKind, Klass, Severity
 from workorders.lifecycle import MOVES, moves_from
@@ -29,7 +29,7 @@ class OrderRow(Cautioned, serializers.ModelSerializer):
 
     site = serializers.IntegerField(source="turbine.site_id", read_only=True)
     turbine_code = serializers.CharField(source="turbine.code", read_only=True)
-    component_name = serializers.CharField(source="component.__str__", default="", read_only=True)
+    component_name = NameOf(source="component")
     procedure_code = serializers.CharField(source="procedure.code", read_only=True)
     procedure_name = serializers.CharField(source="procedure.name", read_only=True)
     finished_by = UsernameOf("finished_by")

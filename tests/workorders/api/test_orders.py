@@ -9,7 +9,7 @@ from django.contrib.auth.models import User
 
 from planner.models import WorkDone
 from tests.api_helpers import API, assert_error, assert_recorded, client_of, ids_of, queries_of, rows_of
-from tests.farm import Farm, build_user
+from tests.farm import TODAY, Farm, build_user
 from workorders.models import Order, OrderMove
 from workorders.services.orders import order_raise_by_hand
 
@@ -252,3 +252,12 @@ def test_lists_cost_the_same_with_more_rows(route: str, farm: Farm, planner_user
     assert len(rows_of(client.get(address))) > few
     assert queries_of(lambda: client.get(address)) == before
     assert_recorded(f"GET {route.replace('{}', 'id')}", before)
+
+
+def test_a_component_has_its_name_and_none_has_none(farm: Farm, planner_user: User) -> None:
+    for component in (None, farm.blades[1]):
+        order_raise_by_hand(
+            turbine=farm.h1, procedure=farm.procedures["lamp"], due_on=TODAY, by=planner_user, component=component
+        )
+    answer = client_of(planner_user).get("/api/v1/orders/")
+    assert [row["component_name"] for row in rows_of(answer)] == ["", "blade 2/3"]
