@@ -39,10 +39,16 @@ from scheduling.fortnight.search import Search
 EURO = 100.0
 """Cents per unit of the models' objectives, so that coefficients stay small."""
 
-DAYS_UNTIL, ROUTES_UNTIL, PROOF_UNTIL, WHOLE_UNTIL = 0.1, 0.5, 0.56, 0.85
-"""Shares of the time after which the process goes on to its next task."""
+DAYS_UNTIL = 0.05
+"""Share of the time for the day model."""
 
-SMALL = 0.002
+STAGES = ((0.5, 0.56, 0.82),)
+"""Shares of the time until which routes are sought, bounds proven, and whole numbers tried; then the same again."""
+
+SETS = (25, 60, 150)
+"""How many sets of orders are promising: few while prices are still rough, then more."""
+
+SMALL = 0.003
 """Routes that save a smaller share of the value than this end the rounds over promising orders."""
 
 LayoutKeys = list[tuple[tuple[JobKey, ...], int]]
@@ -115,9 +121,10 @@ class Bounder:
         if not master.days:
             return
         self._seed_routes(master)
-        self._improve(master, until=ROUTES_UNTIL)
-        self._prove(master, until=PROOF_UNTIL)
-        self.whole_routes(master)
+        for improve, prove, whole in STAGES:
+            self._improve(master, until=improve)
+            self._prove(master, until=prove)
+            self.whole_routes(master, until=whole)
         self._prove(master, until=1.0)
 
     def by_day(self) -> None:
@@ -145,23 +152,25 @@ class Bounder:
 
     def _improve(self, master: Master, until: float) -> None:
         """Rounds over the most promising orders, until they bring little."""
-        while self.share() < until:
-            if master.round(many=8, most_sets=25) > -SMALL * abs(master.value):
-                break
+        for sets in SETS:
+            while self.share() < until:
+                if master.round(many=8, most_sets=sets) > -SMALL * abs(master.value):
+                    break
 
     def _prove(self, master: Master, until: float) -> None:
         """Rounds over everything: each gives a bound."""
         while self.share() < until:
-            worst = master.round(many=8)
+            worst = master.round(many=20)
             self.say({"bound": master.bound - 1e-6 * abs(master.bound)})
             if worst > -1.0:
                 break
 
-    def whole_routes(self, master: Master) -> None:
+    def whole_routes(self, master: Master, until: float) -> None:
         """Whole numbers over the routes found; each solution is a layout for the search."""
         highs = quiet(1, self.seed)
-        highs.setOptionValue("time_limit", max(0.1, (WHOLE_UNTIL - self.share()) * self.seconds))
+        highs.setOptionValue("time_limit", max(0.1, (until - self.share()) * self.seconds))
         highs.setOptionValue("mip_rel_gap", 0.003)
+        highs.setOptionValue("mip_heuristic_effort", 0.3)
         highs.passModel(master.whole())
         first = master.rows.columns + np.arange(master.seeds)
         highs.setSolution(len(first), first.astype(np.int32), np.ones(len(first)))

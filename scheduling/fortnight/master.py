@@ -23,6 +23,8 @@ from scheduling.fortnight.routes import DayNodes, Routes, Teams
 from scheduling.fortnight.rows import INF, Rows, quiet
 
 EURO = 100.0
+MOST_WHOLE = 2000
+"""Routes among which whole numbers are sought: those that the prices like best, and the first plan's."""
 CALM = 0.6
 """How much of the last prices stays in the next ones while routes are sought: prices that jump bring routes of little use."""
 
@@ -66,6 +68,7 @@ class Master:
         lp = self.rows.model(0.0, integer=False)
         lp.col_cost_ = np.asarray(lp.col_cost_) / EURO
         self.highs.passModel(lp)
+        self.highs.setOptionValue("simplex_strategy", 4)  # primal: a better route leaves the basis feasible
 
     def _jobs(self) -> None:
         """One column per job and day on which some kind does it: whether it is done then."""
@@ -179,6 +182,12 @@ class Master:
     def whole(self) -> highspy.HighsLp:
         """The master over the routes known, whole numbers where plans have them."""
         lp = self.highs.getLp()
+        reduced = np.asarray(self.highs.getSolution().col_dual)[self.rows.columns :]
+        upper = np.asarray(lp.col_upper_).copy()
+        if len(reduced) == len(self.routes) and len(reduced) > MOST_WHOLE:
+            dear = np.argsort(reduced, kind="stable")[MOST_WHOLE:]
+            upper[self.rows.columns + dear[dear >= self.seeds]] = 0.0
+        lp.col_upper_ = upper
         kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
         fixed = self.rows.whole()
         lp.integrality_ = [kinds[int(w)] for w in fixed] + [kinds[1]] * len(self.routes)
