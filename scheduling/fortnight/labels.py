@@ -12,6 +12,7 @@ from scheduling.fortnight.facts import Floats, Ints
 
 SHORT, DUE, RESTED = 0, 1, 2
 KEEP = 4
+"""Labels kept per turbine and slot at first; more make the program slower and its values truer."""
 FAR = 1e15
 Masks = NDArray[np.uint64]
 

@@ -4,8 +4,9 @@ The linear master problem is solved with the routes found so far; its prices for
 which brings better routes, until none is left or time is up. Prices at any moment give a proven bound on every plan:
 the value of the master at those prices, less what the cheapest routes of each day could still save.
 
-Kept here: complete, sequence, after, team sizes, vehicles and seats, shifts, breaks, hops, travel, overtime, equipment day
-rates. Left to crewing: skills, rescue, pairs, turbine overlaps, isolations, capacity of equipment, weekly hours, rest, climbs.
+Kept here: complete, sequence, after, team sizes, rescue, vehicles and seats, shifts, breaks, hops, travel, overtime, equipment
+day rates; skills of each visit, and with whole numbers those of a route and of a day. Left to crewing: who exactly goes, pairs
+kept together, turbine overlaps, isolations, capacity of equipment, hours per person, rest, climbs.
 """
 
 from __future__ import annotations
@@ -21,8 +22,10 @@ from scheduling.fortnight.columns import JobKey, Kind, Kinds
 from scheduling.fortnight.facts import Facts, Floats, Ints
 from scheduling.fortnight.routes import DayNodes, Routes, Teams
 from scheduling.fortnight.rows import INF, Rows, quiet
+from scheduling.fortnight.teamsize import NOBODY, TeamSizes, merged
 
 EURO = 100.0
+MOST_LABELS = 32
 MOST_WHOLE = 2000
 """Routes among which whole numbers are sought: those that the prices like best, and the first plan's."""
 CALM = 0.6
@@ -44,10 +47,12 @@ class Master:
 
     def __init__(self, facts: Facts, kinds: Kinds, seed: int) -> None:
         self.facts, self.kinds = facts, kinds.all()
+        self.team_sizes = TeamSizes(facts)
         self.rows = Rows()
         self.bound = -1e12
         self.value = float("inf")
         self.routes: list[Route] = []
+        self._unfit: list[bool] = []
         self.seeds = 0
         self._calm: Floats | None = None
         self.done: dict[JobKey, Ints] = {}
@@ -90,12 +95,19 @@ class Master:
         self.week_row = [rows[w] for w in weeks]
         self.most_teams = [most_teams(f, day) for day in range(f.days)]
         self.teams_row = self.rows.add_rows(f.days, -INF, [float(most) for most in self.most_teams])
+        keys = sorted({(s, level) for kind in self.kinds for s, level, _ in kind.needs})
+        self.skill_row = {key: self._holder_rows(*key) for key in keys}
         self.seats = sorted({0, *(v.seats for v in f.problem.vehicles)})
         self.vehicle_row = {}
         for day in range(f.days):
             for seats in self.seats[:-1] if len(self.seats) > 1 else [0]:
                 larger = float(sum(v.seats > seats for v in f.problem.vehicles))
                 self.vehicle_row[day, seats] = int(self.rows.add_rows(1, -INF, larger)[0])
+
+    def _holder_rows(self, skill: str, level: int) -> Ints:
+        """People asked for who hold a skill, by day (a team keeps its people all day). Limited in `whole` only: the route
+        program cannot pay a price once per team and skill, and a bound needs prices that it pays."""
+        return self.rows.add_rows(self.facts.days, -INF, INF)
 
     def _out(self, week: str) -> list[int]:
         """People who may be out on some day of the week."""
@@ -121,19 +133,20 @@ class Master:
                         self.rows.put(self.rows.add_row(-INF, 0.0, [self.x[i]]), used, -1.0)
 
     def _pricing(self) -> None:
-        sizes = sorted({k.team for k in self.kinds})
         orders = [tuple(o for o, _, _ in k.jobs) for k in self.kinds]
         self.days: dict[int, Routes] = {}
         self.node_links: dict[int, tuple[Ints, Ints]] = {}
         for day in range(self.facts.days):
-            nodes, teams = self._nodes(day), self._team_kinds(day, sizes)
+            nodes = self._nodes(day)
+            teams = self._team_kinds(day, sorted(set(nodes.team.tolist())))
             if len(nodes.kind) and len(teams.size):
                 self.days[day] = Routes(self.facts, nodes, teams, orders)
                 pairs = [(i, self.job_day[job, day]) for i, k in enumerate(nodes.kind.tolist()) for job in self.kinds[k].jobs]
                 self.node_links[day] = (np.array([i for i, _ in pairs]), np.array([j for _, j in pairs]))
 
     def _nodes(self, day: int) -> DayNodes:
-        found = [(k, kind.fields[day]) for k, kind in enumerate(self.kinds) if day in kind.fields]
+        least = {k: self.team_sizes.least(day, kind.needs, kind.team) for k, kind in enumerate(self.kinds) if day in kind.fields}
+        found = [(k, self.kinds[k].fields[day]) for k, team in least.items() if team < NOBODY]
         count = [len(field.starts) for _, field in found]
         start = np.concatenate([field.starts for _, field in found]) if found else np.zeros(0, np.int64)
         order = np.argsort(start, kind="stable")
@@ -146,7 +159,7 @@ class Master:
             start[order],
             np.array([field.slots for _, field in found], np.int64)[spread],
             np.array([field.has_break for _, field in found], bool)[spread],
-            np.array([k.team for k in self.kinds], np.int64)[kind],
+            np.array([least[k] for k in kind.tolist()], np.int64),
             np.concatenate([field.cents for _, field in found])[order] if found else np.zeros(0),
             np.concatenate([field.chance for _, field in found])[order] if found else np.zeros(0),
         )
@@ -179,6 +192,12 @@ class Master:
             self.bound = max(self.bound, self.value + saving)
         return worst
 
+    def look_closer(self) -> bool:
+        """Keep twice as many labels in the route program; False where that has been done often enough."""
+        for routes in self.days.values():
+            routes.keep *= 2
+        return all(routes.keep <= MOST_LABELS for routes in self.days.values())
+
     def whole(self) -> highspy.HighsLp:
         """The master over the routes known, whole numbers where plans have them."""
         lp = self.highs.getLp()
@@ -187,7 +206,12 @@ class Master:
         if len(reduced) == len(self.routes) and len(reduced) > MOST_WHOLE:
             dear = np.argsort(reduced, kind="stable")[MOST_WHOLE:]
             upper[self.rows.columns + dear[dear >= self.seeds]] = 0.0
+        upper[self.rows.columns + np.flatnonzero(self._unfit)] = 0.0
         lp.col_upper_ = upper
+        most = np.asarray(lp.row_upper_).copy()
+        for (skill, level), rows in self.skill_row.items():
+            most[rows] = [self.facts.holders(skill, level, day).bit_count() for day in range(self.facts.days)]
+        lp.row_upper_ = most
         kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
         fixed = self.rows.whole()
         lp.integrality_ = [kinds[int(w)] for w in fixed] + [kinds[1]] * len(self.routes)
@@ -236,6 +260,8 @@ class Master:
         if key in self._known:
             return
         self._known.add(key)
+        needs = merged([kind.needs for kind, _ in route.stops])
+        self._unfit.append(self.team_sizes.least(route.day, needs, route.size) > route.size)
         rows = [int(self.link[self.job_day[job, route.day]]) for kind, _ in route.stops for job in kind.jobs]
         values = [-1.0] * len(rows)
         rows.append(int(self.people_row[route.day]))
@@ -246,6 +272,9 @@ class Master:
             if day == route.day and route.size > seats:
                 rows.append(row)
                 values.append(1.0)
+        for skill, level, count in needs:
+            rows.append(int(self.skill_row[skill, level][route.day]))
+            values.append(float(count))
         self.highs.addCol(route.cents / EURO, 0.0, highspy.kHighsInf, len(rows), np.array(rows, np.int32), np.array(values))
         self.routes.append(route)
 

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduling.fortnight.facts import Floats, Ints
-from scheduling.fortnight.labels import DUE, FAR, KEEP, RESTED, SHORT, Choice, Masks, by_value, shortened
+from scheduling.fortnight.labels import DUE, FAR, RESTED, SHORT, Choice, Masks, by_value, shortened
 
 if TYPE_CHECKING:
     from scheduling.fortnight.routes import Routes
@@ -22,6 +22,7 @@ class Program:
 
     def __init__(self, routes: Routes, chosen: Ints, cost: Floats) -> None:
         useful = chosen[0]
+        self.keep = routes.keep
         self.r, self.chosen, self.useful, self.cost = routes, chosen, useful, cost
         n = routes.nodes
         places, self.at = np.unique(routes.place[useful], return_inverse=True)
@@ -32,7 +33,7 @@ class Program:
         self.mask = self._masks(n.kind[useful])
         teams, count = cost.shape
         self.before = np.full((3, 2, teams, count), -1)
-        shape = (routes.slots + 1, 3, teams, len(places), KEEP)
+        shape = (routes.slots + 1, 3, teams, len(places), self.keep)
         self.kept = np.full(shape, FAR)
         self.kept_mask = np.zeros(shape, np.uint64)
         self.kept_first = np.zeros(shape, np.int64)
@@ -107,7 +108,7 @@ class Program:
             self._per_target(self.kept_first[source]),
             self._per_target(self.kept_from[source]),
         )
-        value, mask, first, label = shortened(labels, 2 * KEEP)
+        value, mask, first, label = shortened(labels, 2 * self.keep)
         value, mask, first, label = value[where], mask[where], first[where], label[where]
         clash = (mask & self.mask[nodes][:, None, None]) != 0
         if layer == SHORT:
@@ -139,7 +140,7 @@ class Program:
         self.own_first[layer][:, :, nodes] = first
 
     def _keep(self, slot: int, ended: Ints | None) -> None:
-        """Merge labels that end now into the kept ones: the KEEP - 1 best that differ, and a floor."""
+        """Merge labels that end now into the kept ones: the few best that differ, and a floor."""
         if slot:
             for array in (self.kept, self.kept_mask, self.kept_first, self.kept_from):
                 array[slot] = array[slot - 1]
@@ -149,8 +150,8 @@ class Program:
         order = np.argsort(row, kind="stable")
         ended, row = ended[order], row[order]
         sizes = np.bincount(row)
-        column = KEEP + 2 * (np.arange(len(row)) - np.repeat(np.cumsum(sizes) - sizes, sizes))
-        shape = (3, self.cost.shape[0], len(places), KEEP + 2 * int(sizes.max()))
+        column = self.keep + 2 * (np.arange(len(row)) - np.repeat(np.cumsum(sizes) - sizes, sizes))
+        shape = (3, self.cost.shape[0], len(places), self.keep + 2 * int(sizes.max()))
         names = 2 * (np.arange(3)[:, None, None] * self.cost.shape[1] + ended)
         value = self._padded(shape, FAR, self.kept[slot][:, :, places], self.own[:, :, :, ended], row, column)
         mask = self._padded(shape, 0, self.kept_mask[slot][:, :, places], self.own_mask[:, :, :, ended], row, column)
@@ -162,18 +163,18 @@ class Program:
     def _padded(self, shape: tuple[int, ...], fill: float, old: Any, new: Any, row: Ints, column: Ints) -> Any:
         """[layer, team, place, label]: what was kept, then both ranks of what ended."""
         table = np.full(shape, fill, old.dtype)
-        table[..., :KEEP] = old
+        table[..., : self.keep] = old
         table[:, :, row, column] = new[:, 0]
         table[:, :, row, column + 1] = new[:, 1]
         return table
 
     def _store(self, slot: int, places: Ints, value: Floats, mask: Masks, first: Ints, label: Ints) -> None:
         value, mask, first, label = by_value((value, mask, first, label))
-        for i in range(1, min(value.shape[-1], 4 * KEEP)):
+        for i in range(1, min(value.shape[-1], 4 * self.keep)):
             for j in range(max(0, i - 3), i):
                 within = ((mask[..., j] & ~mask[..., i]) == 0) & ((first[..., j] >= first[..., i]) | self.timeless)
                 value[..., i] = np.where(within, FAR, value[..., i])
-        value, mask, first, label = shortened((value, mask, first, label), KEEP)
+        value, mask, first, label = shortened((value, mask, first, label), self.keep)
         self.kept[slot][:, :, places], self.kept_mask[slot][:, :, places] = value, mask
         self.kept_first[slot][:, :, places], self.kept_from[slot][:, :, places] = first, label
 

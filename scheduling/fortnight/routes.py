@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduling.fortnight.facts import Facts, Floats, Ints
-from scheduling.fortnight.labels import FAR
+from scheduling.fortnight.labels import FAR, KEEP
 from scheduling.fortnight.routeprogram import Found, Program
 
 
@@ -60,7 +60,7 @@ class Routes:
         self.travel = minutes * float(p.weights.travel_per_person_min)
         self.base_min = np.array(facts.base_min)[nodes.turbine]
         self.base_slots = np.array(facts.base_slots)[nodes.turbine]
-        self.minute = 0.0
+        self.minute, self.keep = 0.0, KEEP
         self._group()
         self.first_cents, self.last_cents = self._ends()
         extra = (1.0 - nodes.chance) * p.weights.abort_per_person * np.maximum(0, teams.size[:, None] - nodes.team)
