@@ -39,8 +39,8 @@ from scheduling.fortnight.search import Search
 EURO = 100.0
 """Cents per unit of the models' objectives, so that coefficients stay small."""
 
-DAYS_UNTIL = 0.05
-"""Share of the time for the day model."""
+DAYS_UNTIL = 0.25
+"""Share of the time that the day model may take at most."""
 
 STAGES = ((0.42, 0.42, 0.62),)
 """Shares of the time until which routes are sought, bounds proven, and whole numbers tried; then the same again."""
@@ -128,15 +128,15 @@ class Bounder:
         self._prove(master, until=1.0)
 
     def by_day(self) -> None:
-        """The day model with whole numbers, stopped at a small gap or after a small share of the time."""
+        """The linear relaxation of the day model."""
         model = DayModel(self.facts, self.kinds)
         highs = quiet(1, self.seed)
         highs.setOptionValue("time_limit", max(0.1, DAYS_UNTIL * self.seconds))
-        highs.setOptionValue("mip_rel_gap", 0.003)
-        highs.passModel(_in_euro(model.rows.model(0.0, integer=True)))
-        highs.cbMipLogging += lambda event: self._say_euro(event.data_out.mip_dual_bound)
+        highs.passModel(_in_euro(model.rows.model(0.0, integer=False)))
         highs.run()
-        self._say_euro(highs.getInfo().mip_dual_bound)
+        if highs.getModelStatus() == highspy.HighsModelStatus.kOptimal:
+            euro = highs.getInfo().objective_function_value
+            self.say({"bound": EURO * euro - 1e-6 * abs(EURO * euro)})
 
     def _seed_routes(self, master: Master) -> None:
         """The routes of a first plan, so that prices are sane from the start."""
@@ -181,10 +181,6 @@ class Bounder:
     def _say_layout(self, master: Master, value: Floats) -> None:
         chosen = [route for route, x in zip(master.routes, value[master.rows.columns :], strict=True) if x > 0.5]
         self.say({"layout": [[kind.jobs, route.day] for route in chosen for kind, _ in route.stops]})
-
-    def _say_euro(self, euro: float) -> None:
-        if math.isfinite(euro):
-            self.say({"bound": EURO * euro - 1e-6 * abs(EURO * euro)})
 
 
 def _in_euro(lp: highspy.HighsLp) -> highspy.HighsLp:
