@@ -88,6 +88,9 @@ class Rows:
 def quiet(threads: int, seed: int) -> highspy.Highs:
     """A HiGHS that prints nothing."""
     highs = highspy.Highs()  # type: ignore[no-untyped-call]
+    # HiGHS keeps its threads for the whole process and refuses another number than its first run asked for (the year's solve
+    # in the same worker, say): then it would end with an error and every value read would be 0.
+    highs.resetGlobalScheduler(True)
     highs.setOptionValue("output_flag", False)
     highs.setOptionValue("threads", threads)
     highs.setOptionValue("random_seed", seed % 2_147_483_647)

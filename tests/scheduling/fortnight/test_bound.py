@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+import highspy
+import numpy as np
 import pytest
 
 from scheduling.fortnight.bound import Bounder
@@ -40,6 +42,20 @@ def test_routes_close_most_of_the_gap() -> None:
         bounds = [line["bound"] for line in found if "bound" in line]
         shares.append(max(bounds) / optimum if bounds else 1.0)
     assert sum(shares) / len(shares) > 0.85
+
+
+def test_it_works_after_a_solve_with_other_threads_in_the_same_process() -> None:
+    """A worker solves the year with two threads, then a fortnight: HiGHS refused the second and the bound was 0."""
+    other = highspy.Highs()
+    other.setOptionValue("output_flag", False)
+    other.resetGlobalScheduler(True)
+    other.setOptionValue("threads", 2)
+    other.addVars(1, np.zeros(1), np.ones(1))
+    other.run()
+    facts = Facts(tiny())
+    master = Master(facts, Kinds(facts), 0)
+    master.round()
+    assert master.value > 0
 
 
 def test_the_master_only_rises_in_bound_and_falls_in_value() -> None:
