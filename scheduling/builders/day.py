@@ -87,7 +87,8 @@ class _Builder:
         up = way(turbine, visit.by)
         work = sum(job.work_min for job in jobs)
         pack = sum(job.order.procedure.pack_min for job in jobs)
-        if up.up_min + work + pack + up.down_min + 2 * hop > rules.break_after_h * 60:
+        stay_slots = -(-(up.up_min + work + pack + up.down_min) // SLOT_MIN)
+        if stay_slots * SLOT_MIN + 2 * hop > rules.break_after_h * 60:
             work += rules.break_min
         limits, daylight = self._limits(visit)
         people = list(visit.people.all())

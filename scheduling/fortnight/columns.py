@@ -154,7 +154,8 @@ def stay_slots(facts: Facts, kind: Kind, orders: list[Order], access: Access) ->
     rules = facts.problem.rules
     work = sum(facts.problem.orders[o].modes[k].visits_min[v] for o, k, v in kind.jobs)
     minutes = access.up_min + work + sum(o.pack_min for o in orders) + access.down_min
-    has_break = minutes + 2 * facts.base_min[kind.turbine] > rules.break_after_min
+    away_min = facts.to_slots(minutes) * facts.problem.slot_min + 2 * facts.base_min[kind.turbine]
+    has_break = away_min > rules.break_after_min
     return facts.to_slots(minutes + (rules.break_min if has_break else 0)), has_break
 
 

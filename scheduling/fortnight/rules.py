@@ -3,7 +3,8 @@
 Definitions that both the solver and the checker build on (each by code of its own):
 
 stay      minutes of a visit = up + sum of the jobs' work_min + sum of the jobs' orders' pack_min + down (+ break_min if
-          that sum and the hops from base and back are together more than break_after_min), rounded up to whole slots.
+          that sum in whole slots and the hops from base and back are together more than break_after_min), rounded up to
+          whole slots.
           up/down come from Turbine.access[day]; for an order that opens climbing, from Order.access. The stay lies in one day:
           start >= 0, start + slots <= Day.slots.
 chance    share of members in which, for every job's order, every slot of the stay is workable.

@@ -121,9 +121,10 @@ class View:
         orders = [self.orders[job.order] for job in jobs]
         access, rules = self.way_up(turbine, day, orders), self.problem.rules
         minutes = access.up_min + sum(j.work_min for j in jobs) + sum(o.pack_min for o in orders) + access.down_min
-        has_break = minutes + 2 * self.hop_min(None, turbine) > rules.break_after_min
+        slot_min = self.problem.slot_min
+        has_break = -(-minutes // slot_min) * slot_min + 2 * self.hop_min(None, turbine) > rules.break_after_min
         minutes += rules.break_min if has_break else 0
-        return Stay(-(-minutes // self.problem.slot_min), access.by, minutes, has_break)
+        return Stay(-(-minutes // slot_min), access.by, minutes, has_break)
 
     def stay_of(self, visit: Visit) -> Stay:
         """The stay that the visit's jobs ask for (the visit itself may claim another length)."""

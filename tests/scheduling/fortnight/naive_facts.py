@@ -45,7 +45,8 @@ def work_min(p: Problem, v: Visit) -> int:
 
 
 def pauses_inside(p: Problem, v: Visit) -> bool:
-    return hop(p, "", v.turbine) + work_min(p, v) + hop(p, v.turbine, "") > p.rules.break_after_min
+    stay = p.slot_min * math.ceil(Fraction(work_min(p, v), p.slot_min))
+    return hop(p, "", v.turbine) + stay + hop(p, v.turbine, "") > p.rules.break_after_min
 
 
 def stay_slots(p: Problem, v: Visit) -> int:
