@@ -1,6 +1,7 @@
 """The fortnight: which order, which day and hour, by which people; pure (no Django, no clock).
 
 problem.py  what is to be planned, a frozen record        plan.py   what a plan is, a frozen record
-solve.py    problem -> result                             check.py  problem + plan -> violations, by other code
-explain.py  problem + result -> reasons in the planner's words
+rules.py    what every hard rule and part of the cost means
+solve.py    problem -> result: search.py on boards of real teams, beside bound.py (master.py and routes.py) in its own process
+check/      problem + plan -> violations, by other code   explain/  problem + plan -> reasons in the planner's words
 """

@@ -2,7 +2,7 @@
 
 A route costs the hops base, visits, base. With numbers b (base) and u_i >= 0 (turbine i) such that u_i + u_j <= hop(i, j) and
 b + u_i <= hop(base, i), every route through visits i costs at least 2 b + sum of 2 u_i, save that going from one visit to
-another on the same turbine costs nothing: such a step gives 2 u_i back (see `slotting_rules.stay_on`).
+another on the same turbine costs nothing: such a step gives 2 u_i back (`daymodel.stay_on`).
 """
 
 from __future__ import annotations

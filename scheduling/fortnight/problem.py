@@ -6,7 +6,7 @@ days in a row number the columns of weather and energy: column = Day.first_slot 
 
 Money is in whole cents of the site's currency (ints), so that every coefficient stays far below 2**31.
 
-Rules, and the name under which the checker reports a breach, stand in rules.py's docstring list `RULES`.
+Rules, and the name under which the checker reports a breach, stand in rules.py: `RULES`.
 """
 
 from __future__ import annotations
