@@ -4,6 +4,20 @@ from scheduling.models.calls import Call
 from scheduling.models.plans import Plan, Visit, VisitJob
 from scheduling.models.rounds import Round, RoundItem
 from scheduling.models.runs import Run
+from scheduling.models.skill import ErrorFit, StayCall, TurbineWind
 from scheduling.models.weather import WeatherFeed, WeatherSet
 
-__all__ = ["Call", "Plan", "Round", "RoundItem", "Run", "Visit", "VisitJob", "WeatherFeed", "WeatherSet"]
+__all__ = [
+    "Call",
+    "ErrorFit",
+    "Plan",
+    "Round",
+    "RoundItem",
+    "Run",
+    "StayCall",
+    "TurbineWind",
+    "Visit",
+    "VisitJob",
+    "WeatherFeed",
+    "WeatherSet",
+]

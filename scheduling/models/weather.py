@@ -13,15 +13,26 @@ from scheduling.choices import SeriesKind
 
 
 class WeatherFeed(Record):
-    """Where weather of a site comes from and how its files are read (the recipe, as JSON)."""
+    """Where weather of a site comes from, how its files are read (the recipe, as JSON), and how often they should come."""
 
     site = models.ForeignKey(Site, on_delete=models.CASCADE, related_name="feeds")
     name = models.CharField(max_length=60)
+    kind = models.CharField(max_length=12, choices=SeriesKind.choices, default=SeriesKind.FORECAST)
     recipe = models.JSONField()
+    every_h = models.FloatField(
+        null=True, blank=True, help_text="Hours between two files. Twice as long without one is an alarm. Empty: by hand, no alarm."
+    )
 
     class Meta:
         ordering = ["site", "name"]
-        constraints = [models.UniqueConstraint(fields=["site", "name"], name="feed_name_once")]
+        constraints = [
+            models.UniqueConstraint(fields=["site", "name"], name="feed_name_once"),
+            models.CheckConstraint(
+                condition=Q(every_h__isnull=True) | Q(every_h__gt=0),
+                name="feed_every_above_zero",
+                violation_error_message="every_h must be above 0, or empty.",
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.name

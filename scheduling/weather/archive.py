@@ -40,16 +40,19 @@ def unpack_series(data: bytes, about: Sequence[dict[str, Any]], start: datetime,
                 values=np.round(arrays[f"values{number}"].astype(np.float64), 4),
                 flags=arrays[f"flags{number}"],
                 name=one["name"],
+                member=one.get("member", 0),
             )
             for number, one in enumerate(about)
         )
 
 
 def _about(one: Series) -> dict[str, Any]:
-    return {
+    about = {
         "variable": one.variable,
         "unit": one.unit,
         "height_m": one.height_m,
         "averaging_min": one.averaging_min,
         "name": one.name,
     }
+    # Left out for a single forecast, so that content stored before ensembles came keeps its digest.
+    return about | {"member": one.member} if one.member else about

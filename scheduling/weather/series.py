@@ -32,9 +32,13 @@ class Flag(IntFlag):
     RANGE = 32  # outside what the variable can be
     CONFLICT = 64  # the same time came with different values
     COARSE = 128  # the step is too coarse to say anything about this slot
+    JUMP = 256  # a step up or down that stays, larger than the variable can do in that time
+    SCALE = 512  # off by a factor from the rest of the series: a unit slipped
+    ICING = 1024  # the sensor may be iced over
+    DOUBLED = 2048  # from an hour that the clock of the file has twice, or wrongly so
 
 
-FlagArray = NDArray[np.uint8]
+FlagArray = NDArray[np.uint16]
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,9 +46,10 @@ class Series:
     """A variable on a regular grid: value i covers [start + i*step, start + (i+1)*step), in UTC.
 
     values      float64 [n] in the unit of VARIABLES[variable]; NaN where missing
-    flags       uint8 [n] of Flag; a flagged value keeps its number here and reads as NaN in `usable()`
+    flags       uint16 [n] of Flag; a flagged value keeps its number here and reads as NaN in `usable()`
     height_m    above ground; averaging_min: of each value, in minutes (a 3 s gust: 0.05)
     name        where it came from: the column of the file
+    member      number of the ensemble member from 1; 0 for a single forecast or an observation
     """
 
     variable: str
@@ -55,6 +60,7 @@ class Series:
     values: FloatArray
     flags: FlagArray
     name: str = ""
+    member: int = 0
 
     def __post_init__(self) -> None:
         unit_choices(self.variable)
@@ -65,6 +71,7 @@ class Series:
         if self.values.ndim != 1 or self.values.shape != self.flags.shape:
             raise ValueError("values and flags: give two arrays [n] of the same length")
         object.__setattr__(self, "start", self.start.astimezone(UTC))
+        object.__setattr__(self, "flags", self.flags.astype(np.uint16))
         self.values.setflags(write=False)
         self.flags.setflags(write=False)
 
@@ -123,7 +130,7 @@ def series_of(
 ) -> Series:
     """A Series from plain values [n]: NaN becomes MISSING, all else is unflagged."""
     data = np.array(values, dtype=np.float64)
-    flags = np.where(np.isfinite(data), 0, int(Flag.MISSING)).astype(np.uint8)
+    flags = np.where(np.isfinite(data), 0, int(Flag.MISSING)).astype(np.uint16)
     return Series(variable, height_m, averaging_min, start, step_min, data, flags, name)
 
 
@@ -139,7 +146,7 @@ def preferred(series: Sequence[Series]) -> Series:
     grid.
     """
     first = series[0]
-    kinds = {(one.variable, one.height_m, one.averaging_min) for one in series}
+    kinds = {(one.variable, one.height_m, one.averaging_min, one.member) for one in series}
     if len(kinds) > 1 or not all(same_grid(first, one) for one in series):
         raise ValueError("series: only series of one variable, height, averaging and grid can stand in for each other")
     values, flags = first.values.copy(), first.flags.copy()

@@ -36,13 +36,13 @@ def to_slots(
     if series.step_min > max(max_step_min, slot_min):
         return _blank(series, start, slot_min, slots)
     values = _gather(series, start, slot_min, slots, how)
-    flags = np.where(np.isnan(values), int(Flag.MISSING), 0).astype(np.uint8)
+    flags = np.where(np.isnan(values), int(Flag.MISSING), 0).astype(np.uint16)
     return replace(series, start=start, step_min=slot_min, values=values, flags=flags)
 
 
 def _blank(series: Series, start: datetime, slot_min: int, slots: int) -> Series:
     values = np.full(slots, np.nan)
-    flags = np.full(slots, int(Flag.COARSE), dtype=np.uint8)
+    flags = np.full(slots, int(Flag.COARSE), dtype=np.uint16)
     return replace(series, start=start, step_min=slot_min, values=values, flags=flags)
 
 

@@ -79,7 +79,7 @@ def place(grid: Grid, values: FloatArray, column: str) -> tuple[FloatArray, Flag
     high = np.full(grid.steps, -np.inf)
     np.minimum.at(low, grid.slot[known], values[known])
     np.maximum.at(high, grid.slot[known], values[known])
-    flags = np.full(grid.steps, int(Flag.GAP), dtype=np.uint8)
+    flags = np.full(grid.steps, int(Flag.GAP), dtype=np.uint16)
     flags[grid.slot[rows]] = int(Flag.MISSING)
     flags[grid.slot[known]] = 0
     clash = (flags == 0) & (low != high)
