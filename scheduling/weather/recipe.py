@@ -13,8 +13,13 @@ from zoneinfo import available_timezones
 from scheduling.weather.units import VARIABLES, unit_choices
 
 STAMPS = ("start", "end")
-#: Zone to state when every stamp in the text carries its own offset.
+#: Zone to state when every stamp in the text carries its own offset; unit to state when the file itself names the
+#: unit beside every value or series (forecast JSON, NetCDF).
 IN_TEXT = "in text"
+#: Readers of files that can name units beside their values.
+NAMES_UNITS = ("json", "netcdf")
+#: What a column of an ensemble in long form can be besides time and value.
+ROLES = ("issue", "member", "quantile")
 DELIMITERS = (",", ";", "\t", "|", " ")
 
 
@@ -53,7 +58,7 @@ class Column:
     def __post_init__(self) -> None:
         for name in ("column", "variable", "unit"):
             _text(f"columns.{self.column}.{name}", getattr(self, name))
-        if self.unit not in unit_choices(self.variable):
+        if self.unit not in (*unit_choices(self.variable), IN_TEXT):
             choices = ", ".join(unit_choices(self.variable))
             raise ValueError(f"columns.{self.column}.unit: {self.unit!r} is not known; choose one of {choices}")
         _number(f"columns.{self.column}.height_m", self.height_m, 0.0, 2000.0)
@@ -76,6 +81,7 @@ class Recipe:
     only            column -> text: rows with another text there are left alone (one mast of several in a
                     file)
     step_min        the step in minutes; None: the most frequent one in the file
+    roles           ensembles in long form: "issue", "member" or "quantile" -> the header that holds it
     note            what was assumed, for whoever reads the recipe later
     """
 
@@ -94,6 +100,7 @@ class Recipe:
     missing: tuple[str, ...] = ("NaN", "nan", "NA", "null")
     only: dict[str, str] = field(default_factory=dict)
     step_min: int | None = None
+    roles: dict[str, str] = field(default_factory=dict)
     note: str = ""
 
     def __post_init__(self) -> None:
@@ -101,6 +108,8 @@ class Recipe:
             _text(name, getattr(self, name))
         if not isinstance(self.only, dict) or not all(isinstance(text, str) for text in self.only.values()):
             raise ValueError("only: give an object of column and text")
+        _check_roles(self.roles)
+        _check_units(self.reader, self.columns)
         _choice("stamp", self.stamp, STAMPS)
         _choice("delimiter", self.delimiter, DELIMITERS)
         _choice("decimal", self.decimal, (".", ","))
@@ -206,6 +215,22 @@ def _open_column(row: dict[str, Any]) -> list[Question]:
         text = f"Over how many minutes is a value of column {name} averaged?"
         ask.append(Question(f"columns.{name}.averaging_min", text))
     return ask
+
+
+def _check_roles(roles: object) -> None:
+    if not isinstance(roles, dict) or not all(isinstance(text, str) for text in roles.values()):
+        raise ValueError(f"roles: give an object of {', '.join(ROLES)} and the header that holds it")
+    for name in roles:
+        _choice("roles", name, ROLES)
+
+
+def _check_units(reader: str, columns: tuple[Column, ...]) -> None:
+    told = [one for one in columns if one.unit == IN_TEXT]
+    if told and reader not in NAMES_UNITS:
+        choices = ", ".join(unit_choices(told[0].variable))
+        raise ValueError(
+            f"columns.{told[0].column}.unit: this kind of file names no unit beside its values; choose one of {choices}"
+        )
 
 
 def _sentence(question: Question) -> str:

@@ -51,6 +51,7 @@ class ReadReport:
     rows_read      data rows seen, rows_skipped of them held nothing but their key (or lay off the grid)
     first, last    the start of the first and of the last step, UTC
     duplicates     rows whose time had come before; conflicts: those among them with another value
+    notes          sentences on what was read out of the file itself: the grid point, a range of which the higher end was taken
     """
 
     rows_read: int
@@ -62,6 +63,7 @@ class ReadReport:
     duplicates: int
     conflicts: tuple[Conflict, ...]
     flags: tuple[FlagRun, ...]
+    notes: tuple[str, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """Plain JSON values; times as ISO texts in UTC."""
@@ -71,10 +73,19 @@ class ReadReport:
 
 @dataclass(frozen=True, eq=False)
 class Reading:
-    """The series of a file, in the recipe's order, all on one grid, and the account."""
+    """The series of a file, in the recipe's order, all on one grid, and the account.
+
+    issued_at   the issue time the file itself states, UTC; None where it states none
+    """
 
     series: tuple[Series, ...]
     report: ReadReport
+    issued_at: datetime | None = None
+
+    @property
+    def members(self) -> int:
+        """How many members an ensemble has; 1 for a single forecast or an observation."""
+        return max(1, max(one.member for one in self.series))
 
     def of(self, variable: str) -> tuple[Series, ...]:
         """The series of one variable, in order of trust. Raises ValueError when the file has none."""

@@ -111,3 +111,17 @@ def test_a_recipe_can_be_built_in_code() -> None:
     assert isinstance(built, Recipe)
     assert built.only == {"mast": "A"}
     assert built.missing == ("-999",)
+
+
+def test_a_unit_beside_the_values_needs_a_reader_that_finds_it() -> None:
+    assert recipe_from_json(with_column(unit="in text") | {"reader": "json"}).columns[0].unit == "in text"
+    with pytest.raises(ValueError, match=r"columns\.ws\.unit: this kind of file names no unit .* choose one of m/s"):
+        recipe_from_json(with_column(unit="in text"))
+
+
+def test_the_roles_of_an_ensemble_are_known_ones() -> None:
+    assert recipe_from_json(full(roles={"member": "ens"})).roles == {"member": "ens"}
+    with pytest.raises(ValueError, match="roles: 'model' is not known; choose one of 'issue', 'member', 'quantile'"):
+        recipe_from_json(full(roles={"model": "ens"}))
+    with pytest.raises(ValueError, match="roles: give an object"):
+        recipe_from_json(full(roles={"member": 3}))
