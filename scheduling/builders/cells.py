@@ -4,19 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
-from functools import lru_cache
-from zoneinfo import ZoneInfo
+from datetime import datetime, timedelta
 
 import numpy as np
-from astral import Observer
-from astral.sun import elevation, sun
 
 from planner.errors import PlannerError
 from planner.models import Site
 from scheduling.access import Field
 from scheduling.access.limits import HUB
-from scheduling.builders.horizon import SLOT_MIN
+from scheduling.builders.horizon import SLOT_MIN, Span
+from scheduling.builders.light import daylight_on
 from scheduling.energy import dry_density, standard_air
 from scheduling.models import WeatherSet
 from scheduling.selectors.weather import series_of
@@ -27,18 +24,6 @@ from scheduling.weather.slots import to_slots
 
 MEMBERS = 20
 MAX_STEP_MIN = 60
-
-
-@dataclass(frozen=True)
-class Span:
-    """A row of slots of SLOT_MIN minutes from `start` (UTC)."""
-
-    start: datetime
-    slots: int
-
-    def times(self) -> list[datetime]:
-        """The start of every slot, UTC."""
-        return [self.start + n * timedelta(minutes=SLOT_MIN) for n in range(self.slots)]
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,36 +97,3 @@ def density_on(series: tuple[Series, ...], site: Site, span: Span) -> FloatArray
         return np.full(span.slots, standard)
     density = dry_density(_on_slots(found["pressure"], span, "mean"), _on_slots(found["temperature"], span, "mean"))
     return np.where(np.isfinite(density), density, standard)
-
-
-def daylight_on(site: Site, span: Span) -> BoolArray:
-    """bool [slots]: the whole slot lies between sunrise and sunset. Polar night has none, polar day is all light."""
-    first = span.start.astimezone(site.zone).date() - timedelta(days=1)
-    light = [light_of(site, first + timedelta(days=n)) for n in range(span.slots * SLOT_MIN // 1440 + 3)]
-    minutes = np.array([[_epoch_min(rise), _epoch_min(fall)] for rise, fall in light])
-    starts = _epoch_min(span.start) + np.arange(span.slots) * SLOT_MIN
-    day = np.searchsorted(minutes[:, 0], starts, side="right") - 1
-    lit: BoolArray = starts + SLOT_MIN <= minutes[day, 1]
-    return lit
-
-
-def _epoch_min(moment: datetime) -> float:
-    return moment.timestamp() / 60.0
-
-
-def light_of(site: Site, day: date) -> tuple[datetime, datetime]:
-    """(sunrise, sunset) of a local day; the whole day in polar day, an empty stretch at midnight in polar night."""
-    return _light_at(site.latitude, site.longitude, site.time_zone, day)
-
-
-@lru_cache(maxsize=8192)
-def _light_at(latitude: float, longitude: float, zone: str, day: date) -> tuple[datetime, datetime]:
-    place, local = Observer(latitude, longitude), ZoneInfo(zone)
-    begin = datetime.combine(day, time(0), tzinfo=local)
-    try:
-        found = sun(place, date=day, tzinfo=local)
-        return found["sunrise"], found["sunset"]
-    except ValueError:
-        # The sun does not rise or does not set that day: light all day if it stands above the horizon at noon.
-        up = elevation(place, begin + timedelta(hours=12)) > 0
-        return begin, begin + timedelta(days=1) if up else begin

@@ -11,9 +11,9 @@ from planner.models import LimitSet as LimitSetRow
 from planner.models import Site, Turbine, TurbineType
 from scheduling.access import Field, workable
 from scheduling.access.limits import HUB
-from scheduling.builders.cells import Span, daylight_on
 from scheduling.builders.energy import curve_of
-from scheduling.builders.horizon import SLOT_MIN
+from scheduling.builders.horizon import SLOT_MIN, Span
+from scheduling.builders.light import daylight_on
 from scheduling.builders.limits import limit_set_of
 from scheduling.energy import dry_density, lost_mwh_per_hour, standard_air
 from scheduling.models import WeatherSet

@@ -15,9 +15,10 @@ from scheduling.access.judge import judged_values
 from scheduling.access.limits import Limit as CoreLimit
 from scheduling.access.limits import LimitSet as CoreLimitSet
 from scheduling.builders.access import way
-from scheduling.builders.cells import Cell, Span, forecast_cell, light_of
+from scheduling.builders.cells import Cell, forecast_cell
 from scheduling.builders.fortnight import hop_min
-from scheduling.builders.horizon import SLOT_MIN, local_utc
+from scheduling.builders.horizon import SLOT_MIN, Span, local_utc
+from scheduling.builders.light import light_of
 from scheduling.builders.limits import limit_set_of
 from scheduling.builders.people import held_by
 from scheduling.day.problem import Gate, Limit, Measured, Person, Problem, Stay

@@ -13,8 +13,8 @@ from planner.selectors.due import DueItem, due_list, lapses_on
 from scheduling.access import pack_members, workable
 from scheduling.builders import energy, money, people
 from scheduling.builders.access import ways_up
-from scheduling.builders.cells import MEMBERS, Cell, Span, forecast_cell
-from scheduling.builders.horizon import SLOT_MIN, Horizon, horizon_of
+from scheduling.builders.cells import MEMBERS, Cell, forecast_cell
+from scheduling.builders.horizon import SLOT_MIN, Horizon, Span, horizon_of
 from scheduling.builders.limits import limit_set_of
 from scheduling.builders.orders import Ground, equipment_there, order_of, parts_from, turbine_key, window_key
 from scheduling.choices import PlanState

@@ -84,6 +84,18 @@ class Horizon:
         return -int((self.opens_at(day) - when) // timedelta(minutes=SLOT_MIN))
 
 
+@dataclass(frozen=True)
+class Span:
+    """A row of slots of SLOT_MIN minutes from `start` (UTC)."""
+
+    start: datetime
+    slots: int
+
+    def times(self) -> list[datetime]:
+        """The start of every slot, UTC."""
+        return [self.start + n * timedelta(minutes=SLOT_MIN) for n in range(self.slots)]
+
+
 def local_utc(day: date, at: time, zone: ZoneInfo) -> datetime:
     """A local date and time in UTC; a time the clocks skip is the moment after the change."""
     return datetime.combine(day, at, tzinfo=zone).astimezone(UTC)

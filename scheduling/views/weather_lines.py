@@ -13,8 +13,8 @@ from planner.choices import Quantity
 from planner.errors import PlannerError
 from planner.models import Limit, Site
 from planner.views.formats import clock, hours, moment
-from scheduling.builders.cells import Span, forecast_cell
-from scheduling.builders.horizon import SLOT_MIN, local_utc
+from scheduling.builders.cells import forecast_cell
+from scheduling.builders.horizon import SLOT_MIN, Span, local_utc
 from scheduling.drawings.wind import Slot, Stay, WindStrip, wind_strip
 from scheduling.models import Visit, WeatherSet
 from scheduling.selectors.weather import age_h, is_stale, newest_forecast
