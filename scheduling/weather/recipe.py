@@ -13,6 +13,7 @@ from zoneinfo import available_timezones
 from scheduling.weather.units import VARIABLES, unit_choices
 
 STAMPS = ("start", "end")
+DELIMITED = "delimited"
 #: Zone to state when every stamp in the text carries its own offset; unit to state when the file itself names the
 #: unit beside every value or series (forecast JSON, NetCDF).
 IN_TEXT = "in text"
@@ -47,6 +48,7 @@ class Column:
     """One column: what it holds, in which unit, at which height (m) and over which averaging (min).
 
     `column` is the header's text; the second of two equal headers is called "name#2".
+    `unit` may be "in text" where the format gives a unit with every value.
     """
 
     column: str
@@ -87,11 +89,11 @@ class Recipe:
 
     name: str
     columns: tuple[Column, ...]
-    time_columns: tuple[str, ...]
-    time_format: str
     stamp: str
     zone: str
-    reader: str = "delimited"
+    time_columns: tuple[str, ...] = ()
+    time_format: str = ""
+    reader: str = DELIMITED
     delimiter: str = ","
     decimal: str = "."
     encoding: str = "utf-8"
@@ -117,8 +119,10 @@ class Recipe:
             raise ValueError(f"zone: {self.zone!r} is no time zone; give a name such as Europe/Berlin or UTC, or {IN_TEXT!r}")
         if self.decimal == self.delimiter:
             raise ValueError("decimal: the decimal sign and the delimiter are both a comma; one of them must differ")
-        if not self.columns or not self.time_columns:
-            raise ValueError("columns and time_columns: name at least one of each")
+        if not self.columns:
+            raise ValueError("columns: name at least one")
+        if not self.time_columns and self.reader not in NAMES_UNITS:
+            raise ValueError("time_columns: name at least one")
         names = [column.column for column in self.columns]
         if len(set(names)) < len(names):
             raise ValueError("columns: the same column is named twice; keep one of the two")
@@ -188,9 +192,10 @@ def _open_fields(plain: dict[str, Any]) -> list[Question]:
     ask = []
     if not plain.get("columns"):
         ask.append(Question("columns", "Which columns hold what?", tuple(VARIABLES)))
-    if not plain.get("time_columns"):
+    rows = plain.get("reader", DELIMITED) not in NAMES_UNITS
+    if rows and not plain.get("time_columns"):
         ask.append(Question("time_columns", "Which column (or columns) hold the time?"))
-    if not plain.get("time_format"):
+    if rows and not plain.get("time_format"):
         ask.append(Question("time_format", "How is the time written?", ("iso", "%d/%m/%Y %H:%M", "%m/%d/%Y %H:%M")))
     if not plain.get("stamp"):
         ask.append(Question("stamp", "Does a stamp name the start or the end of its step?", STAMPS))

@@ -5,15 +5,17 @@ What cannot be known is refused, never guessed.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 
 from scheduling.weather.readers.delimited import read_delimited
+from scheduling.weather.readers.kinds import Reader
 from scheduling.weather.readers.report import Reading, ReadRefused
 from scheduling.weather.recipe import Recipe
 
-#: recipe.reader -> the function that reads that kind of file
-READERS: dict[str, Callable[[bytes, Recipe], Reading]] = {"delimited": read_delimited}
+#: recipe.reader -> the reader of that kind of file, one line each; an unknown file is offered to them in this order.
+READERS: dict[str, Reader] = {
+    "delimited": Reader(read_delimited),
+}
 
 #: Files beyond this are refused before they are read.
 MAX_BYTES = 200_000_000
@@ -32,7 +34,7 @@ def read(source: bytes | Path, recipe: Recipe) -> Reading:
     if size > MAX_BYTES:
         raise ReadRefused(f"The file has {size:,} bytes; at most {MAX_BYTES:,} are read. Split it by year.")
     data = source if isinstance(source, bytes) else source.read_bytes()
-    return READERS[recipe.reader](data, recipe)
+    return READERS[recipe.reader].read(data, recipe)
 
 
 def _size(path: Path) -> int:
