@@ -4,21 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
 from typing import Any
-from zoneinfo import ZoneInfo
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scheduling.access.windows import fitting_starts, inside_windows
+from scheduling.weather.climate.clock import Ints, has_week_53, iso_weeks, local_clock
 from scheduling.weather.series import BoolArray, FloatArray, Series
 
 WEEKS = 53
 #: A week with less of its steps known than this says nothing.
 MIN_COVER = 0.9
-
-Ints = NDArray[np.int64]
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,7 +75,7 @@ def scenarios_of(
     opens, closes = day_window
     if not 0 <= opens < closes <= 24 or not 0 < stay_h <= closes - opens:
         raise ValueError(f"stay_h: a stay of {stay_h:g} h does not fit a day window from {opens:g} to {closes:g} h")
-    day, hour = _local(series, zone)
+    day, hour = local_clock(series, zone)
     in_day: BoolArray = (hour >= opens) & (hour + series.step_min / 60.0 <= closes + 1e-9)
     steps = max(1, int(np.ceil(stay_h * 60.0 / series.step_min - 1e-9)))
     open_steps: BoolArray = ok & in_day
@@ -93,7 +90,7 @@ class _Tally:
     def __init__(self, first_day: int, day: Ints) -> None:
         self.day = day
         self.days = int(day.max()) + 1
-        self.week = [date.isocalendar() for date in _dates(first_day, self.days)]
+        self.year, self.week = iso_weeks(first_day + np.arange(self.days))
 
     def by_day(self, weights: NDArray[Any]) -> FloatArray:
         sums: FloatArray = np.bincount(self.day, weights=weights.astype(np.float64), minlength=self.days).astype(np.float64)
@@ -101,9 +98,7 @@ class _Tally:
 
     def by_week(self, daily: FloatArray, years: Sequence[int]) -> FloatArray:
         table = np.zeros((len(years), WEEKS))
-        rows = np.array([years.index(week.year) for week in self.week])
-        columns = np.array([week.week - 1 for week in self.week])
-        np.add.at(table, (rows, columns), daily)
+        np.add.at(table, (np.searchsorted(years, self.year), self.week - 1), daily)
         return table
 
 
@@ -116,7 +111,7 @@ def _scenarios(
     lost: FloatArray | None,
 ) -> YearScenarios:
     hours = series.step_min / 60.0
-    years = sorted({week.year for week in tally.week})
+    years = [int(year) for year in np.unique(tally.year)]
     known = tally.by_week(tally.by_day(np.isfinite(series.usable())), years) * hours
     starts = fitting_starts(open_steps, steps)
     working = inside_windows(open_steps, steps)
@@ -149,7 +144,7 @@ def _lost(tally: _Tally, years: Sequence[int], working: BoolArray, in_day: BoolA
 
 def _fill_last_week(table: FloatArray, years: Sequence[int]) -> None:
     for row, year in enumerate(years):
-        if datetime(year, 12, 28).isocalendar().week < WEEKS:
+        if not has_week_53(year):
             table[row, WEEKS - 1] = table[row, WEEKS - 2]
 
 
@@ -159,23 +154,3 @@ def _mean_over_years(table: FloatArray) -> FloatArray:
     total = np.where(known, table, 0.0).sum(axis=0)
     mean: FloatArray = np.divide(total, count, out=np.full(table.shape[1], np.nan), where=count > 0)
     return mean
-
-
-def _local(series: Series, zone: str) -> tuple[Ints, FloatArray]:
-    """(days since 1970, hour of the day) [n] of each step's start on the local clock."""
-    seconds = series.times().astype("datetime64[s]").astype(np.int64)
-    hours, back = np.unique(seconds // 900, return_inverse=True)
-    place = ZoneInfo(zone)
-    offsets = np.array([_offset_s(int(quarter) * 900, place) for quarter in hours], dtype=np.int64)
-    local = seconds + offsets[back]
-    return local // 86400, (local % 86400) / 3600.0
-
-
-def _offset_s(utc_s: int, place: ZoneInfo) -> int:
-    shift = datetime.fromtimestamp(utc_s, tz=UTC).astimezone(place).utcoffset() or timedelta()
-    return int(shift.total_seconds())
-
-
-def _dates(first_day: int, days: int) -> list[datetime]:
-    first = datetime(1970, 1, 1) + timedelta(days=first_day)
-    return [first + timedelta(days=ahead) for ahead in range(days)]
