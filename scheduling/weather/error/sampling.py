@@ -1,0 +1,71 @@
+"""Members out of one forecast: errors of the model's spread, shape and memory added, by seed."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scheduling.weather.error.model import DEFAULT_ERROR, ErrorModel
+from scheduling.weather.series import FloatArray
+
+Members = NDArray[np.float32]
+
+
+def members_of(
+    forecast_mps: NDArray[np.float64],
+    lead_h: NDArray[np.float64],
+    *,
+    count: int,
+    seed: int,
+    model: ErrorModel = DEFAULT_ERROR,
+) -> Members:
+    """float32 [..., members, t] in m/s: a deterministic forecast [..., t] with `count` correlated errors
+    added.
+
+    lead_h      float64 [t], hours from the forecast's issue to each step, rising evenly
+    count       1 gives the forecast itself (the degenerate case, no error added)
+
+    Members come in mirrored pairs, so that their mean stays the forecast (plus bias) but for the floor at 0
+    m/s and a lopsided shape. The same errors serve every leading index (turbines of one site share their
+    weather). NaN stays NaN in every member. Raises ValueError when the shapes do not fit, the lead times do
+    not rise, or count is below 1.
+    """
+    steps = forecast_mps.shape[-1]
+    if lead_h.shape != (steps,):
+        raise ValueError(f"lead_h: give one lead time a step, {steps} of them, not {lead_h.shape}")
+    if count < 1:
+        raise ValueError("count: give 1 member or more")
+    if count == 1:
+        return np.asarray(forecast_mps[..., None, :], dtype=np.float32)
+    errors = (errors_of(model, lead_h, count, seed) * model.sigma_mps(lead_h)).astype(np.float32)
+    expected = np.asarray(model.expected_mps(forecast_mps, lead_h)[..., None, :], dtype=np.float32)
+    # In place: a fleet's members are the largest array of a run.
+    drawn: Members = model.scale(expected) * errors
+    drawn += expected
+    np.maximum(drawn, np.float32(0.0), out=drawn)
+    return drawn
+
+
+def errors_of(model: ErrorModel, lead_h: FloatArray, count: int, seed: int) -> FloatArray:
+    """float64 [members, t]: errors of the model's memory and shape, in standard deviations."""
+    noise = correlated(count, lead_h, model.memory_h, seed).astype(np.float64)
+    if model.quick:
+        quick = correlated(count, lead_h, model.quick_h, (seed, 1))
+        noise = np.sqrt(1.0 - model.quick) * noise + np.sqrt(model.quick) * quick
+    return model.shaped(noise)
+
+
+def correlated(count: int, lead_h: NDArray[np.float64], memory_h: float, seed: int | tuple[int, ...]) -> Members:
+    """float32 [members, t]: standard normal errors, correlation exp(-dt/memory_h), in mirrored pairs; seeded."""
+    steps = len(lead_h)
+    gaps = np.diff(lead_h)
+    if not (gaps > 0).all():
+        raise ValueError("lead_h: lead times must rise from step to step")
+    keep = np.exp(-gaps / memory_h)
+    fresh = np.sqrt(1.0 - keep**2)
+    half = (count + 1) // 2
+    drawn = np.random.default_rng(seed).standard_normal((steps, half))
+    for step in range(1, steps):
+        drawn[step] = keep[step - 1] * drawn[step - 1] + fresh[step - 1] * drawn[step]
+    noise = drawn.T.astype(np.float32)
+    return np.concatenate([noise, -noise])[:count]
