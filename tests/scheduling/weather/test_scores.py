@@ -77,7 +77,7 @@ def test_the_parts_add_up_to_the_score(cases: list[tuple[int, bool]]) -> None:
     chance, fitted = np.array([n / 20 for n, _ in cases]), np.array([fit for _, fit in cases])
     found = brier(chance, fitted)
     assert found.score == pytest.approx(found.reliability - found.resolution + found.uncertainty + found.within, abs=1e-12)
-    fine = brier(chance, fitted, tuple(n / 20 for n in range(20)) + (0.99, 1.0))
+    fine = brier(chance, fitted, (*(n / 20 for n in range(20)), 0.99, 1.0))
     assert fine.within == pytest.approx(0.0, abs=1e-12)
     assert sum(one.n for one in reliability_table(chance, fitted)) == len(cases)
 
