@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import json
 import math
+import re
 from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
@@ -21,6 +22,8 @@ IN_TEXT = "in text"
 NAMES_UNITS = ("json", "netcdf")
 #: What a column of an ensemble in long form can be besides time and value.
 ROLES = ("issue", "member", "quantile")
+#: UTC, or a clock that is never set: UTC+01:00.
+FIXED_ZONE = r"UTC(?:(?P<sign>[+-])(?P<h>0\d|1[0-4]):(?P<m>[0-5]\d))?"
 DELIMITERS = (",", ";", "\t", "|", " ")
 
 
@@ -48,7 +51,8 @@ class Column:
     """One column: what it holds, in which unit, at which height (m) and over which averaging (min).
 
     `column` is the header's text; the second of two equal headers is called "name#2".
-    `unit` may be "in text" where the format gives a unit with every value.
+    `unit` may be "in text" where the format gives a unit with every value. `missing` are texts that mean "no
+    value" in this column alone (999 is a sentinel in wind and weather in hPa).
     """
 
     column: str
@@ -56,6 +60,7 @@ class Column:
     unit: str
     height_m: float
     averaging_min: float
+    missing: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         for name in ("column", "variable", "unit"):
@@ -75,10 +80,13 @@ class Recipe:
 
     columns         in order of trust: of two columns with the same variable and height the first is preferred
     time_columns    headers whose texts, joined by a blank, make the time stamp
-    time_format     "iso" or a pattern of %Y %y %m %d %H %M %S %z
+    time_format     "iso" or a pattern of %Y %y %m %b %d %H %I %p %M %S %z; hour 24 is the end of its day
     stamp           the stamp names the "start" or the "end" of its step
-    zone            an IANA name, or "in text" when each stamp carries its offset
+    zone            an IANA name, UTC+01:00 and the like, or "in text" when each stamp carries its offset
     skip_rows       lines before the header; skip_after: lines between header and data
+    header          False: no line names the columns; they are called "1", "2", ...
+    ends_at         a line whose first cell begins with this text ends the data (a legend, totals)
+    member          of a zip: the file to read, or a pattern such as "wind_*.txt"
     missing         texts that mean "no value", besides an empty cell
     only            column -> text: rows with another text there are left alone (one mast of several in a
                     file)
@@ -99,6 +107,9 @@ class Recipe:
     encoding: str = "utf-8"
     skip_rows: int = 0
     skip_after: int = 0
+    header: bool = True
+    ends_at: str = ""
+    member: str = ""
     missing: tuple[str, ...] = ("NaN", "nan", "NA", "null")
     only: dict[str, str] = field(default_factory=dict)
     step_min: int | None = None
@@ -106,8 +117,9 @@ class Recipe:
     note: str = ""
 
     def __post_init__(self) -> None:
-        for name in ("name", "time_format", "zone", "reader", "encoding", "note"):
+        for name in ("name", "time_format", "zone", "reader", "encoding", "ends_at", "member", "note"):
             _text(name, getattr(self, name))
+        _choice("header", self.header, (True, False))
         if not isinstance(self.only, dict) or not all(isinstance(text, str) for text in self.only.values()):
             raise ValueError("only: give an object of column and text")
         _check_roles(self.roles)
@@ -115,8 +127,10 @@ class Recipe:
         _choice("stamp", self.stamp, STAMPS)
         _choice("delimiter", self.delimiter, DELIMITERS)
         _choice("decimal", self.decimal, (".", ","))
-        if self.zone != IN_TEXT and self.zone not in _zones():
-            raise ValueError(f"zone: {self.zone!r} is no time zone; give a name such as Europe/Berlin or UTC, or {IN_TEXT!r}")
+        if self.zone != IN_TEXT and not re.fullmatch(FIXED_ZONE, self.zone) and self.zone not in _zones():
+            raise ValueError(
+                f"zone: {self.zone!r} is no time zone; give a name such as Europe/Berlin, UTC or UTC+01:00, or {IN_TEXT!r}"
+            )
         if self.decimal == self.delimiter:
             raise ValueError("decimal: the decimal sign and the delimiter are both a comma; one of them must differ")
         if not self.columns:
@@ -163,17 +177,21 @@ def _built(plain: dict[str, Any], rows: list[dict[str, Any]]) -> Recipe:
     values["columns"] = tuple(_column(row) for row in rows)
     for name in ("time_columns", "missing"):
         if name in values:
-            if not isinstance(values[name], list) or not all(isinstance(text, str) for text in values[name]):
-                raise ValueError(f"{name}: give a list of texts")
-            values[name] = tuple(values[name])
+            values[name] = _texts(name, values[name])
     return Recipe(**values)
+
+
+def _texts(name: str, value: object) -> tuple[str, ...]:
+    if not isinstance(value, list) or not all(isinstance(text, str) for text in value):
+        raise ValueError(f"{name}: give a list of texts")
+    return tuple(value)
 
 
 def _column(row: dict[str, Any]) -> Column:
     unknown = sorted(set(row) - {one.name for one in dataclasses.fields(Column)})
     if unknown:
         raise ValueError(f"columns.{row['column']}: field {unknown[0]!r} is not known")
-    return Column(**row)
+    return Column(**{**row, "missing": _texts(f"columns.{row['column']}.missing", row.get("missing", []))})
 
 
 def _parsed(data: str | dict[str, Any]) -> dict[str, Any]:
@@ -254,7 +272,7 @@ def _zones() -> set[str]:
     return available_timezones()
 
 
-def _choice(name: str, value: object, choices: tuple[str, ...]) -> None:
+def _choice(name: str, value: object, choices: tuple[object, ...]) -> None:
     if value not in choices:
         raise ValueError(f"{name}: {value!r} is not known; choose one of {', '.join(map(repr, choices))}")
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from scheduling.weather.readers.report import Reading
+from scheduling.weather.readers.report import Reading, ReadRefused
 from scheduling.weather.recipe import Question, Recipe
 
 
@@ -34,7 +34,22 @@ Propose = Callable[[bytes, str], Proposal | None]
 
 @dataclass(frozen=True)
 class Reader:
-    """One kind of file. `read` takes a complete recipe; `propose` looks at content alone and must be quick to say None."""
+    """One kind of file.
+
+    read             takes a complete recipe and refuses a file of which any part does not fit
+    propose          looks at content alone and must be quick to say None
+    read_good_rows   takes what fits and hands the rest back in `Reading.rejected`; None: all or nothing
+    """
 
     read: Callable[[bytes, Recipe], Reading]
     propose: Propose | None = None
+    read_good_rows: Callable[[bytes, Recipe], Reading] | None = None
+
+
+class AnswerNeeded(ReadRefused):
+    """The file can be read as soon as one question is answered."""
+
+    def __init__(self, question: Question) -> None:
+        choices = f": {', '.join(question.choices)}" if question.choices else ""
+        super().__init__(f"{question.text} ({question.field}{choices})")
+        self.ask = (question,)

@@ -6,29 +6,38 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from scheduling.weather.readers.report import ReadRefused
+from scheduling.weather.readers.faults import Fault, refuse_first
 from scheduling.weather.recipe import Recipe
 from scheduling.weather.series import FloatArray
 
 
 def parse_numbers(texts: Sequence[str], column: str, lines: Sequence[int], recipe: Recipe) -> FloatArray:
-    """float64 [n], NaN for an empty cell or one of the recipe's missing texts (compared as text and as
-    number).
+    """float64 [n], NaN for an empty cell or a missing text. Raises ReadRefused at the first that is no number."""
+    values, faults = read_numbers(texts, column, lines, recipe)
+    refuse_first(faults, len(texts))
+    return values
 
-    Raises ReadRefused naming line, column and value for anything that is no plain number.
+
+def read_numbers(texts: Sequence[str], column: str, lines: Sequence[int], recipe: Recipe) -> tuple[FloatArray, tuple[Fault, ...]]:
+    """(float64 [n], the cells that are no plain number).
+
+    NaN for an empty cell, for a text that the recipe or its column calls missing (compared as text and as
+    number), and for a fault.
     """
-    missing = {"", *(text.strip() for text in recipe.missing)}
+    own = next((one.missing for one in recipe.columns if one.column == column), ())
+    missing = {"", *(text.strip() for text in (*recipe.missing, *own))}
     plain = _with_points(texts, missing, recipe.decimal)
+    faults: list[Fault] = []
     try:
         values = np.fromiter(map(float, plain), dtype=np.float64, count=len(plain))
         doubtful = "_" in "".join(plain) or not np.isfinite(values).all()
     except ValueError:
         doubtful = True
     if doubtful:
-        values = np.array([_cell(plain, i, column, lines, missing, recipe) for i in range(len(plain))])
+        values = _cell_by_cell(plain, texts, missing, (column, lines, recipe.decimal), faults)
     for sentinel in _numeric(missing):
         values[values == sentinel] = np.nan
-    return values
+    return values, tuple(faults)
 
 
 def _with_points(texts: Sequence[str], missing: set[str], decimal: str) -> Sequence[str]:
@@ -38,21 +47,29 @@ def _with_points(texts: Sequence[str], missing: set[str], decimal: str) -> Seque
     return [text if text.strip() in missing else text.replace(".", "?").replace(",", ".") for text in texts]
 
 
-def _cell(texts: Sequence[str], i: int, column: str, lines: Sequence[int], missing: set[str], recipe: Recipe) -> float:
-    text = texts[i].strip()
-    if text in missing:
-        return float("nan")
+def _cell_by_cell(
+    plain: Sequence[str], texts: Sequence[str], missing: set[str], about: tuple[str, Sequence[int], str], faults: list[Fault]
+) -> FloatArray:
+    column, lines, decimal = about
+    values = np.full(len(plain), np.nan)
+    for row, text in enumerate(plain):
+        if text.strip() in missing:
+            continue
+        number = _number(text)
+        if number is None:
+            reason = f"{texts[row].strip()!r} is no number with decimal {decimal!r}; "
+            faults.append(Fault(row, lines[row], reason + "correct it, name it under missing, or state the decimal sign", column))
+        else:
+            values[row] = number
+    return values
+
+
+def _number(text: str) -> float | None:
     try:
         value = float(text)
-        if np.isfinite(value) and "_" not in text:
-            return value
     except ValueError:
-        pass
-    shown = text if recipe.decimal == "." else text.replace(".", ",").replace("?", ".")
-    raise ReadRefused(
-        f"line {lines[i]}, column {column}: {shown!r} is no number with decimal {recipe.decimal!r}; "
-        "correct it, name it under missing, or state the decimal sign"
-    )
+        return None
+    return value if np.isfinite(value) and "_" not in text else None
 
 
 def _numeric(missing: set[str]) -> list[float]:

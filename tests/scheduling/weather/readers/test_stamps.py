@@ -1,9 +1,11 @@
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, timedelta, timezone
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from scheduling.weather.readers.report import ReadRefused
 from scheduling.weather.readers.stamps import to_utc_seconds
@@ -43,7 +45,10 @@ def test_digits_in_a_row_and_one_digit_places() -> None:
     [
         ("31/02/2016 10:00", "%d/%m/%Y %H:%M"),
         ("13/13/2016 10:00", "%d/%m/%Y %H:%M"),
-        ("2025-06-02 24:00", "iso"),
+        ("2025-06-02 24:10", "iso"),
+        ("2025-06-02 25:00", "iso"),
+        ("31-Foo-2025 10:00", "%d-%b-%Y %H:%M"),
+        ("01/02/2025 13:00 PM", "%d/%m/%Y %I:%M %p"),
         ("2025-06-02", "iso"),
         ("201809150", "%Y%m%d%H"),
         ("2025-06-02 10:00+99:00", "iso"),
@@ -60,6 +65,39 @@ def test_an_impossible_time_is_refused_with_its_line(stamp: str, time_format: st
 def test_a_format_that_does_not_make_a_time_is_refused(time_format: str) -> None:
     with pytest.raises(ReadRefused, match="time_format"):
         utc(["x"], time_format)
+
+
+def test_hour_24_is_the_end_of_its_day() -> None:
+    assert utc(["2025-06-02 24:00", "2025-06-03 01:00"]) == ["06-03 00:00", "06-03 01:00"]
+    assert utc(["12/31/1998 24:00"], "%m/%d/%Y %H:%M") == ["01-01 00:00"]
+    assert utc(["2018 2 28 24"], "%Y %m %d %H") == ["03-01 00:00"]
+
+
+def test_month_names_half_days_and_a_colon_between_date_and_time() -> None:
+    assert utc(["02-Jun-2025 12:05 AM", "02-jun-2025 12:05 PM"], "%d-%b-%Y %I:%M %p") == ["06-02 00:05", "06-02 12:05"]
+    assert utc(["20180101:0730"], "%Y%m%d:%H%M") == ["01-01 07:30"]
+
+
+def test_a_clock_that_is_never_set() -> None:
+    assert utc(["2025-07-01 12:00"], zone="UTC+05:30") == ["07-01 06:30"]
+    assert utc(["2025-07-01 12:00"], zone="UTC-09:00") == ["07-01 21:00"]
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(
+    moments=st.lists(st.datetimes(datetime(1900, 1, 1), datetime(2199, 12, 31)), min_size=1, max_size=20),
+    time_format=st.sampled_from(["%Y-%m-%d %H:%M:%S", "%d/%m/%Y %H:%M:%S", "%Y%m%d%H%M%S", "%m.%d.%Y %H:%M:%S%z"]),
+)
+def test_the_fast_reading_agrees_with_the_standard_library(moments: list[datetime], time_format: str) -> None:
+    aware = [at.replace(microsecond=0, tzinfo=timezone(timedelta(minutes=-210))) for at in moments]
+    texts = [at.strftime(time_format) for at in aware]
+    zone = "in text" if "%z" in time_format else "UTC"
+    expected = [int((at if zone == "in text" else at.replace(tzinfo=UTC)).timestamp()) for at in aware]
+    assert to_utc_seconds(texts, range(len(texts)), time_format, zone).tolist() == expected
+
+
+def test_what_the_fast_reading_leaves_over_is_read_on_its_own() -> None:
+    assert utc(["01/02/2025 10:00", "1/2/2025 9:50"], "%d/%m/%Y %H:%M") == ["02-01 10:00", "02-01 09:50"]
 
 
 def test_offsets_in_the_text() -> None:

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import pytest
 
+from scheduling.weather.readers.delimited import read_delimited
 from scheduling.weather.readers.report import ReadRefused
 from scheduling.weather.readers.table import decode, read_table
 from tests.scheduling.weather.readers.recipes import recipe, text
@@ -36,8 +37,11 @@ def test_lines_before_the_header_and_units_below_it() -> None:
 
 
 def test_a_ragged_line_is_refused_with_its_number() -> None:
-    with pytest.raises(ReadRefused, match="line 3 has 3 cells, the header has 2"):
-        read_table(text("2025-06-02,5", "2025-06-02,5,5"), recipe())
+    table = read_table(text("2025-06-02,5", "2025-06-02,5,5", "2025-06-03,6,,"), recipe())
+    assert [str(fault)[:46] for fault in table.ragged] == ["line 3: 3 cells where the header has 2; check "]
+    assert list(table.lines) == [2, 4]  # empty cells at the end of a line are no fault
+    with pytest.raises(ReadRefused, match="line 3: 3 cells where the header has 2"):
+        read_delimited(text("2025-06-02 00:00,5", "2025-06-02 00:10,5,5"), recipe())
 
 
 def test_the_wrong_delimiter_is_told_by_the_header() -> None:
