@@ -79,41 +79,46 @@ class HubWind:
         return _carried(other, self.series.height_m, self.exponent)
 
 
-def to_hub(series: Sequence[Series], hub_m: float, site_exponent: float | None = None) -> HubWind:
+def to_hub(series: Sequence[Series], hub_m: float, site_exponent: float | FloatArray | None = None) -> HubWind:
     """Carry wind to hub height.
 
     series          wind series on one grid, in order of trust; the ones nearest the hub (the first, a second
                     boom where the first is missing) are carried, and the first other one at a clearly
                     different height gives the shear of each step where both blow at 3 m/s or more
-    site_exponent   used where a step has no shear of its own; None: 0.2 (IEC 61400-1 normal profile)
+    site_exponent   used where a step has no shear of its own: one number, or one for each step (see
+                    `FittedExponents.on`); None, or 0.2 itself: the default, 0.2 (IEC 61400-1 normal profile)
 
     Flags travel with the values; a missing value stays missing. Raises ValueError without a wind series, or
-    when the grids differ.
+    when the grids differ, or exponents do not fit them.
     """
     winds = [one for one in series if one.variable == "wind"]
     if not winds:
         raise ValueError("wind: no wind series was given; name one column as wind in the recipe")
     nearest = min(winds, key=lambda one: abs(one.height_m - hub_m))
-    base = preferred([one for one in winds if _alike(one, nearest)])
-    fallback = DEFAULT_EXPONENT if site_exponent is None else site_exponent
+    base = preferred([one for one in winds if alike(one, nearest)])
+    exponent = _fallback(site_exponent, len(base.values))
     other = next((one for one in winds if _apart(one, base)), None)
-    exponent = np.full(len(base.values), float(fallback))
     own = np.zeros(len(exponent), dtype=bool)
     if other is not None:
         hourly = step_exponents(base, other)
         own = np.isfinite(hourly)
         exponent = np.where(own, hourly, exponent)
     share = float(own.mean()) if len(own) else 0.0
-    source = _source(base, hub_m, share, site_exponent)
-    return HubWind(_carried(base, hub_m, exponent), exponent, source, share)
+    return HubWind(_carried(base, hub_m, exponent), exponent, _source(base, hub_m, share, site_exponent), share)
+
+
+def _fallback(site_exponent: float | FloatArray | None, steps: int) -> FloatArray:
+    given = np.asarray(DEFAULT_EXPONENT if site_exponent is None else site_exponent, dtype=np.float64)
+    if given.shape not in ((), (steps,)):
+        raise ValueError(f"site_exponent: give one number, or one for each of the {steps} steps")
+    return np.array(np.broadcast_to(given, (steps,)))
 
 
 def step_exponents(one: Series, two: Series) -> FloatArray:
     """float64 [n]: exponent of each step, clipped to SHEAR_RANGE; NaN where a value is missing or below 3
     m/s.
     """
-    if not same_grid(one, two):
-        raise ValueError(f"{one.name} and {two.name}: the two heights lie on different times; read them from one file")
+    same_steps(one, two)
     low, high = sorted((one, two), key=lambda item: item.height_m)
     below, above = low.usable(), high.usable()
     raw = shear_exponent(below, above, low.height_m, high.height_m)
@@ -121,15 +126,14 @@ def step_exponents(one: Series, two: Series) -> FloatArray:
     return np.where(blowing, np.clip(raw, *SHEAR_RANGE), np.nan)
 
 
-def site_exponent(one: Series, two: Series) -> float:
-    """The site's own exponent: median over the steps that have one. Raises ValueError when none has."""
-    steps = step_exponents(one, two)
-    if not np.isfinite(steps).any():
-        raise ValueError(f"{one.name} and {two.name}: no step has both heights above 3 m/s; give an exponent instead")
-    return float(np.nanmedian(steps))
+def same_steps(one: Series, two: Series) -> None:
+    """Raises ValueError unless the two series have a value for exactly the same steps."""
+    if not same_grid(one, two):
+        raise ValueError(f"{one.name} and {two.name}: the two heights lie on different times; read them from one file")
 
 
-def _alike(one: Series, two: Series) -> bool:
+def alike(one: Series, two: Series) -> bool:
+    """Whether one boom can stand in for the other: same height and averaging."""
     return one.height_m == two.height_m and one.averaging_min == two.averaging_min
 
 
@@ -143,9 +147,11 @@ def _carried(series: Series, hub_m: float, exponent: FloatArray) -> Series:
     return series.with_values(values, height_m=hub_m)
 
 
-def _source(base: Series, hub_m: float, share: float, site_exponent: float | None) -> str:
+def _source(base: Series, hub_m: float, share: float, site_exponent: float | FloatArray | None) -> str:
     if base.height_m == hub_m:
         return "same height"
     if share > 0.5:
         return "two heights"
-    return "default" if site_exponent is None else "site"
+    # A site that carries the default profile has none of its own.
+    default = site_exponent is None or bool(np.all(np.asarray(site_exponent) == DEFAULT_EXPONENT))
+    return "default" if default else "site"

@@ -70,6 +70,14 @@ def nacelle() -> tuple[Series, ...]:
 
 
 @cache
+def nacelle_in_utc() -> tuple[Series, ...]:
+    """The same with the offsets of the text left off, which are wrong: the clock's bare numbers are UTC."""
+    table = _table("la_haute_borne/R80711_2014_10min.csv").dropna(subset=["Ws_avg"])
+    table.index = pd.to_datetime(table["Date_time"].str[:19])
+    return _series(table.sort_index(), [("Ws_avg", "wind", 80, 10)], 10)
+
+
+@cache
 def era5() -> tuple[Series, ...]:
     """Reanalysis at the site of R80711, a year of hours; wind speed from u and v at 100 m."""
     table = _table("la_haute_borne/era5_hourly_2014.csv", index_col=0, parse_dates=True)

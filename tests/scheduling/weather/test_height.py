@@ -9,7 +9,6 @@ from scheduling.weather.height import (
     log_law,
     power_law,
     shear_exponent,
-    site_exponent,
     step_exponents,
     to_hub,
 )
@@ -70,11 +69,16 @@ def test_the_gust_is_carried_by_the_same_exponents() -> None:
     assert gust.values[0] == pytest.approx(10.0 * (100 / 80) ** hub.exponent[0])
 
 
-def test_site_exponent_is_the_median_of_the_good_steps() -> None:
-    high, low = wind([7.0, 7.0, 7.0, 1.0]), wind([6.0, 5.0, 6.5, 0.1], height_m=40.0)
-    assert site_exponent(high, low) == pytest.approx(float(shear_exponent(6.0, 7.0, 40.0, 80.0)))
-    with pytest.raises(ValueError, match="no step has both heights above 3 m/s"):
-        site_exponent(wind([1.0]), wind([1.0], height_m=40.0))
+def test_each_step_may_have_an_exponent_of_its_own() -> None:
+    hub = to_hub([wind([7.0, 7.0], height_m=10.0)], 100.0, np.array([0.1, 0.3]))
+    assert hub.series.values == pytest.approx([7.0 * 10**0.1, 7.0 * 10**0.3])
+    assert hub.source == "site"
+    with pytest.raises(ValueError, match="one for each of the 2 steps"):
+        to_hub([wind([7.0, 7.0], height_m=10.0)], 100.0, np.array([0.1, 0.3, 0.2]))
+
+
+def test_a_site_that_carries_the_default_says_default() -> None:
+    assert to_hub([wind([7.0], height_m=10.0)], 100.0, site_exponent=0.2).source == "default"
 
 
 def test_bad_questions_are_refused() -> None:
