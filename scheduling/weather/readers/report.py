@@ -45,6 +45,15 @@ class FlagRun:
 
 
 @dataclass(frozen=True)
+class Rejected:
+    """A row that was not taken: its line in the file, why, and the line as it stood."""
+
+    line: int
+    reason: str
+    text: str
+
+
+@dataclass(frozen=True)
 class ReadReport:
     """The account of one reading.
 
@@ -76,11 +85,13 @@ class Reading:
     """The series of a file, in the recipe's order, all on one grid, and the account.
 
     issued_at   the issue time the file itself states, UTC; None where it states none
+    rejected    rows that did not fit and were left out because the caller accepted the good ones
     """
 
     series: tuple[Series, ...]
     report: ReadReport
     issued_at: datetime | None = None
+    rejected: tuple[Rejected, ...] = ()
 
     @property
     def members(self) -> int:
@@ -98,7 +109,7 @@ class Reading:
 def quality_runs(series: tuple[Series, ...]) -> tuple[FlagRun, ...]:
     """Every unbroken run of a quality flag; missing values and gaps are reported elsewhere."""
     rules = (
-        Flag.STUCK, Flag.DEAD, Flag.SPIKE, Flag.RANGE, Flag.JUMP, Flag.SCALE, Flag.ICING, Flag.CONFLICT, Flag.DOUBLED,
+        Flag.STUCK, Flag.DEAD, Flag.SPIKE, Flag.RANGE, Flag.JUMP, Flag.SCALE, Flag.ICING, Flag.CONFLICT, Flag.DOUBLED, Flag.COARSE,
     )  # fmt: skip
     return tuple(
         FlagRun(rule.name or "", one.variable, one.name, one.time(first), one.time(first + length), length)
