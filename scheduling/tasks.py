@@ -10,8 +10,8 @@ from django.contrib.auth.models import User
 from django.db import transaction
 
 from planner.models import Base
-from scheduling.models import Run
-from scheduling.services import runs
+from scheduling.models import Run, WeatherSet
+from scheduling.services import runs, stay_calls
 
 
 def run_ask(
@@ -48,3 +48,21 @@ def runs_recover() -> None:
     """Queue again what lost its worker."""
     for run in runs.runs_recover():
         run_queue(run)
+
+
+def weather_queue(weather_set: WeatherSet) -> None:
+    """Queue what follows from weather that was stored, once it is committed; a lost message is made good by stay_calls_sweep."""
+    weather_set_id = weather_set.pk
+    transaction.on_commit(lambda: weather_arrived.delay(weather_set_id), robust=True)
+
+
+@shared_task
+def weather_arrived(weather_set_id: int) -> None:
+    """A forecast calls the stays to come, a measurement scores those that were."""
+    stay_calls.weather_take(weather_set_id=weather_set_id)
+
+
+@shared_task
+def stay_calls_sweep() -> None:
+    """Calls and outcomes that a lost message left undone."""
+    stay_calls.calls_catch_up()

@@ -217,6 +217,11 @@ CELERY_BEAT_SCHEDULE = {
         "schedule": timedelta(hours=1),
         "options": {"expires": 3600},
     },
+    "remember and score calls": {
+        "task": "scheduling.tasks.stay_calls_sweep",
+        "schedule": timedelta(hours=1),
+        "options": {"expires": 3600},
+    },
 }
 
 LOGGING = {

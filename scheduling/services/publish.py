@@ -17,6 +17,7 @@ from scheduling.fortnight.problem import problem_from_json
 from scheduling.models import Plan, VisitJob
 from scheduling.services.drafts import plan_draft
 from scheduling.services.runs.create import planner_required
+from scheduling.services.stay_calls import calls_record_plan
 from workorders.choices import TO_PLAN, WAITING, State
 from workorders.models import Order
 from workorders.services.moves import order_move
@@ -43,6 +44,8 @@ def plan_publish(*, plan: Plan, by: User | None, now: datetime | None = None) ->
         before = _supersede(plan, today_at(plan.base.zone, moment))
         _publish(plan, by, moment)
         _move_orders(orders, before, by, moment)
+        # What the stays were called must not keep a plan from people: if it fails, the sweep makes it good.
+        transaction.on_commit(lambda: calls_record_plan(plan_id=plan.pk, now=moment), robust=True)
     plan.refresh_from_db()
     return plan
 

@@ -1,0 +1,153 @@
+"""What a forecast says about stays that are planned already: the chance of each, when it could begin, and what binds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+
+import numpy as np
+
+from planner.models import Site
+from scheduling.access import LimitSet, binding_limit, chance, combine, down_by, first_start, workable
+from scheduling.access.judge import judged_values
+from scheduling.access.limits import Limit
+from scheduling.access.windows import BoolArray
+from scheduling.access.words import limit_name, limit_unit, where
+from scheduling.builders.cells import Cell, forecast_cell
+from scheduling.builders.horizon import SLOT_MIN, Span, local_utc
+from scheduling.builders.limits import limit_set_of
+from scheduling.models import Visit, WeatherSet
+
+SLOT = timedelta(minutes=SLOT_MIN)
+ENDS_BEFORE = "the forecast ends before the stay does"
+
+
+@dataclass(frozen=True)
+class StayChance:
+    """What one forecast says about one stay. `chance` is None where it does not tell; `why` says then what is unknown.
+
+    first_start     first start of the day from which a stay of this length reaches the confidence, not before the team's shift
+    down_by         when people who start as planned must be down, at the confidence; None: they may not start
+    binds           what takes most members away, in words, where the chance is below the confidence
+    codes, held_to  the limit sets that had to hold, and their limits as they stood
+    """
+
+    visit: Visit
+    chance: float | None
+    why: str
+    first_start: datetime | None
+    down_by: datetime | None
+    binds: str
+    codes: tuple[str, ...]
+    held_to: tuple[str, ...]
+
+
+def stay_chances(site: Site, forecast: WeatherSet, visits: Iterable[Visit]) -> list[StayChance]:
+    """One for each visit (rows of `selectors.stay_calls`, with their joins), from the members the morning would draw."""
+    teller = _Teller(site, forecast)
+    return [teller.told(visit) for visit in visits]
+
+
+def limits_of_visit(visit: Visit) -> tuple[tuple[str, ...], LimitSet]:
+    """(codes of the limit sets of the visit's work, the one set that holds all of them). ValueError without a limit."""
+    rows = {job.order.procedure.limit_set.code: job.order.procedure.limit_set for job in visit.jobs.all()}
+    codes = tuple(sorted(rows))
+    return codes, combine(limit_set_of(rows[code]) for code in codes)
+
+
+def held_to(core: LimitSet) -> tuple[str, ...]:
+    """The limits of a set in words that change when a limit does."""
+    return tuple(_limit_words(limit) for limit in core.limits) + (("daylight",) if core.daylight else ())
+
+
+def _limit_words(limit: Limit) -> str:
+    averaging = f", {limit.averaging_min:g} min" if limit.windy else ""
+    return f"{limit_name(limit)} {limit.op} {limit.kept_value:g} {limit_unit(limit)}{averaging}"
+
+
+class _Teller:
+    """The cells of one forecast, made on first use: one for each hub height and day."""
+
+    def __init__(self, site: Site, forecast: WeatherSet) -> None:
+        self.site, self.forecast = site, forecast
+        self.cells: dict[tuple[float, date], tuple[Span, Cell]] = {}
+
+    def told(self, visit: Visit) -> StayChance:
+        """Everything about one visit."""
+        try:
+            codes, core = limits_of_visit(visit)
+        except ValueError as error:
+            return StayChance(visit, None, str(error), None, None, "", (), ())
+        span, cell = self._cell(visit)
+        first, end = _slots_of(visit.starts_at, visit.ends_at, span)
+        why = self._unknown(visit, cell, core, first, end)
+        if why:
+            return StayChance(visit, None, why, None, None, "", codes, held_to(core))
+        good = workable(cell.fields, core, cell.daylight)
+        chances = chance(good, end - first)
+        asked = self.site.confidence
+        begin = first_start(chances, asked, _opens(visit, span))
+        down = down_by(good, first, asked)
+        called = float(chances[first])
+        return StayChance(
+            visit=visit,
+            chance=called,
+            why="",
+            first_start=None if begin is None else span.start + begin * SLOT,
+            down_by=None if down is None else span.start + down * SLOT,
+            binds="" if called >= asked - 1e-9 else _binds(cell, core, good, first, end),
+            codes=codes,
+            held_to=held_to(core),
+        )
+
+    def _cell(self, visit: Visit) -> tuple[Span, Cell]:
+        key = (visit.turbine.hub_height_m, visit.day)
+        if key not in self.cells:
+            start, end = (local_utc(visit.day + timedelta(days=n), time(0), self.site.zone) for n in (0, 1))
+            # The span and seed of the morning's problem, so that both pages tell the same chance.
+            span = Span(start, -int((start - max(end, visit.ends_at)) // SLOT))
+            cell = forecast_cell(self.site, visit.turbine.hub_height_m, self.forecast, span, seed=self.forecast.pk)
+            self.cells[key] = span, cell
+        return self.cells[key]
+
+    def _unknown(self, visit: Visit, cell: Cell, core: LimitSet, first: int, end: int) -> str:
+        """What the limits ask for and the forecast does not tell, over the stay; "" where all is known."""
+        if self.forecast.ends_at < visit.ends_at:
+            return ENDS_BEFORE
+        for limit in core.limits:
+            try:
+                values = judged_values(cell.fields, limit, core)
+            except ValueError:
+                return f"{limit_name(limit)} is not known at {where(limit.height)} height"
+            if values is None or not np.isfinite(values[..., first:end]).all():
+                return f"{limit_name(limit)} is not known all through the stay"
+        return ""
+
+
+def _slots_of(starts_at: datetime, ends_at: datetime, span: Span) -> tuple[int, int]:
+    """The slots [first, end) that a stay touches."""
+    return int((starts_at - span.start) // SLOT), -int((span.start - ends_at) // SLOT)
+
+
+def _opens(visit: Visit, span: Span) -> int:
+    """The first slot of the day in which the visit's people are on shift; the planned start where none are named."""
+    zone = visit.turbine.site.zone
+    begin = [local_utc(visit.day, person.shift_pattern.start, zone) for person in visit.people.all()]
+    return max(0, -int((span.start - max(begin, default=visit.starts_at)) // SLOT))
+
+
+def _binds(cell: Cell, core: LimitSet, good: BoolArray, first: int, end: int) -> str:
+    """The limit that binds at the slot of the stay at which most members are lost."""
+    worst = first + int(np.argmin(good[:, first:end].mean(axis=0)))
+    found = binding_limit(cell.fields, core, worst, cell.daylight)
+    if found is None:
+        return "short spells in different hours"
+    if found.variable == "daylight":
+        return "dark"
+    return f"{found.name} {found.value:.1f} {found.unit}; the limit is {found.op} {found.limit:g} {found.unit}"
+
+
+def by_visit(told: Sequence[StayChance]) -> dict[int, StayChance]:
+    """visit id -> what is said of it."""
+    return {one.visit.pk: one for one in told}
