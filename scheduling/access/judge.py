@@ -2,38 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduling.access.limits import Height, Limit, LimitSet
-from scheduling.access.windows import BoolArray
-from scheduling.weather.gust import averaging_factor
+from scheduling.access.limits import Limit, LimitSet
+from scheduling.access.values import Field, Fields, FloatAny, judged_values
+from scheduling.access.windows import BoolArray, FloatArray
+from scheduling.access.words import limit_name, limit_unit
 
-FloatAny = NDArray[np.floating[Any]]
-
-
-@dataclass(frozen=True, eq=False)
-class Field:
-    """One variable's members on the slots of a plan, in the unit it is kept in.
-
-    values          float [..., members, slots]; NaN = unknown
-    height          "hub" (already carried there), metres, or None where height does not matter
-    averaging_min   of the values, in minutes
-    """
-
-    values: FloatAny
-    height: Height
-    averaging_min: float
+__all__ = ["Binding", "Bindings", "Field", "binding_limit", "binding_limits", "holds", "judged_values", "workable"]
 
 
 @dataclass(frozen=True)
 class Binding:
     """The limit that binds at one slot: `value` is the median over the members that know one (NaN: none
-    does).
+    does). `name` as people say it, `unit` of value and limit.
     """
 
     variable: str
@@ -41,18 +26,43 @@ class Binding:
     op: str
     limit: float
     blocked_share: float
+    name: str = ""
+    unit: str = ""
 
 
-def workable(fields: Mapping[str, Field], limit_set: LimitSet, daylight: BoolArray | None = None) -> BoolArray:
+@dataclass(frozen=True, eq=False)
+class Bindings:
+    """The binding limit of every slot, arrays [..., slots].
+
+    index           into `limits`; len(limits) = daylight, -1 = nothing binds
+    value           median over the members that know one, NaN where none does
+    blocked_share   share of members the limit blocks
+    """
+
+    limits: tuple[Limit, ...]
+    index: NDArray[np.int64]
+    value: FloatArray
+    blocked_share: FloatArray
+
+    def at(self, *where: int) -> Binding | None:
+        """The binding limit at one place, None when no member is blocked."""
+        index = int(self.index[where])
+        if index < 0:
+            return None
+        if index == len(self.limits):
+            return Binding("daylight", float("nan"), "=", float("nan"), 1.0, "daylight")
+        limit, value, share = self.limits[index], float(self.value[where]), float(self.blocked_share[where])
+        return Binding(limit.variable, value, limit.op, limit.kept_value, share, limit_name(limit), limit_unit(limit))
+
+
+def workable(fields: Fields, limit_set: LimitSet, daylight: BoolArray | None = None) -> BoolArray:
     """bool [..., members, slots]: every limit of the set holds. An unknown value never passes.
 
     fields      variable -> Field, all of shapes that broadcast together
     daylight    bool [slots] (or broadcastable), needed when the set asks for daylight
 
-    A wind averaged over longer than its limit asks is raised to its likely peaks first
-    (`gust.averaging_factor`). A gust limit without a gust field takes wind x gust_factor if the set states
-    one, and blocks otherwise. Raises ValueError when a field is at another height than its limit (carry it
-    first) or daylight is not given.
+    What each limit is held against, and when that raises ValueError, is said at `judged_values`; a limit of which nothing
+    is known blocks. Raises ValueError when daylight is asked for and not given.
     """
     shape = np.broadcast_shapes(*(field.values.shape for field in fields.values())) if fields else (1, 1)
     good = np.ones(shape, dtype=bool)
@@ -75,59 +85,56 @@ def holds(values: FloatAny, limit: Limit) -> BoolArray:
     return result
 
 
-def judged_values(fields: Mapping[str, Field], limit: Limit, limit_set: LimitSet) -> FloatAny | None:
-    """The values a limit is held against, at its height and averaging; None when nothing is known of them."""
-    field = fields.get(limit.variable)
-    factor = 1.0
-    if field is None and limit.variable == "gust" and limit_set.gust_factor is not None:
-        field, factor = fields.get("wind"), limit_set.gust_factor
-    elif field is not None and limit.variable == "wind":
-        factor = averaging_factor(field.averaging_min, limit.averaging_min, limit_set.turbulence)
-    if field is None:
-        return None
-    if limit.height is not None and field.height != limit.height:
-        raise ValueError(
-            f"{limit.variable}: the limit of {limit_set.name!r} is at {_where(limit.height)}, the weather at "
-            f"{_where(field.height)}; carry the wind to the limit's height first"
-        )
-    return field.values if factor == 1.0 else field.values * field.values.dtype.type(factor)
-
-
-def binding_limit(
-    fields: Mapping[str, Field], limit_set: LimitSet, slot: int, daylight: BoolArray | None = None
-) -> Binding | None:
+def binding_limit(fields: Fields, limit_set: LimitSet, slot: int, daylight: BoolArray | None = None) -> Binding | None:
     """Which limit blocks most members at `slot` (fields [members, slots]); of equals the one passed by most.
 
     None when no member is blocked. An unknown variable binds with value NaN, darkness as "daylight" with
     limit NaN.
     """
-    if limit_set.daylight and not _given(daylight, limit_set)[..., slot].all():
-        return Binding("daylight", float("nan"), "=", float("nan"), 1.0)
-    found = [_binding(judged_values(fields, limit, limit_set), limit, slot) for limit in limit_set.limits]
-    blocked = [one for one in found if one.blocked_share > 0]
-    return max(blocked, key=_severity, default=None)
+    return binding_limits(fields, limit_set, daylight).at(slot)
 
 
-def _binding(values: FloatAny | None, limit: Limit, slot: int) -> Binding:
+def binding_limits(fields: Fields, limit_set: LimitSet, daylight: BoolArray | None = None) -> Bindings:
+    """The limit that binds at every slot, as `binding_limit` says it, for fields [..., members, slots]."""
+    good = workable(fields, limit_set, daylight)
+    shape = (*good.shape[:-2], good.shape[-1])
+    found = [_blocked(judged_values(fields, limit, limit_set), limit, shape) for limit in limit_set.limits]
+    values, shares, over = (np.stack(part) for part in zip(*found, strict=True))
+    # Of those that block most members, the one passed by most.
+    index = np.argmax(np.where(shares == shares.max(axis=0), over, -np.inf), axis=0)
+    value = np.take_along_axis(values, index[None], axis=0)[0]
+    share = np.take_along_axis(shares, index[None], axis=0)[0]
+    index = np.where(share > 0, index, -1)
+    if limit_set.daylight:
+        dark = np.broadcast_to(~_given(daylight, limit_set), good.shape).any(axis=-2)
+        index, share = np.where(dark, len(limit_set.limits), index), np.where(dark, 1.0, share)
+    return Bindings(limit_set.limits, index, value, share)
+
+
+def _blocked(values: FloatAny | None, limit: Limit, shape: tuple[int, ...]) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """[..., slots]: the median of the members, the share blocked, and by how much of the limit it is passed."""
     if values is None:
-        return Binding(limit.variable, float("nan"), limit.op, limit.kept_value, 1.0)
-    here = values[:, slot]
-    known = here[np.isfinite(here)]
-    middle = float(np.median(known)) if len(known) else float("nan")
-    share = float(1.0 - holds(here, limit).mean())
-    return Binding(limit.variable, middle, limit.op, limit.kept_value, share)
+        return np.full(shape, np.nan), np.ones(shape), np.full(shape, np.inf)
+    middle = known_median(values)
+    share = np.count_nonzero(~holds(values, limit), axis=-2) / values.shape[-2]
+    sign = 1.0 if limit.is_upper else -1.0
+    over = sign * (middle - limit.kept_value) / max(abs(limit.kept_value), 1.0)
+    over = np.where(np.isnan(over), np.inf, over)
+    return np.broadcast_to(middle, shape), np.broadcast_to(share, shape), np.broadcast_to(over, shape)
 
 
-def _severity(binding: Binding) -> tuple[float, float]:
-    over = binding.value - binding.limit if binding.op in ("<", "<=") else binding.limit - binding.value
-    return binding.blocked_share, over / max(abs(binding.limit), 1.0) if over == over else np.inf
+def known_median(values: FloatAny) -> FloatArray:
+    """float64 [..., slots]: median over the members (axis -2) that are known, NaN where none is."""
+    ordered = np.sort(np.asarray(values, dtype=np.float64), axis=-2)  # NaN last
+    known = np.count_nonzero(~np.isnan(ordered), axis=-2)[..., None, :]
+    low, high = np.maximum(known - 1, 0) // 2, np.minimum(known // 2, ordered.shape[-2] - 1)
+    low, high = np.minimum(low, high), np.maximum(low, high)
+    pair = np.take_along_axis(ordered, low, axis=-2) + np.take_along_axis(ordered, high, axis=-2)
+    middle: FloatArray = pair[..., 0, :] / 2.0
+    return middle
 
 
 def _given(daylight: BoolArray | None, limit_set: LimitSet) -> BoolArray:
     if daylight is None:
         raise ValueError(f"daylight: limit set {limit_set.name!r} asks for daylight; give the slots with daylight")
     return daylight
-
-
-def _where(height: Height) -> str:
-    return "no height" if height is None else "hub height" if height == "hub" else f"{height:g} m"

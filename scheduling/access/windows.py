@@ -5,11 +5,15 @@ Time is always the last axis; anything before it (turbines, limit sets, members)
 
 from __future__ import annotations
 
+import math
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 
 BoolArray = NDArray[np.bool_]
 FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.signedinteger[Any]]
 
 
 def windows(mask: BoolArray) -> list[tuple[int, int]]:
@@ -90,6 +94,38 @@ def first_start(chances: FloatArray, confidence: float, low: int = 0, high: int 
     """The first start in [low, high) whose chance reaches `confidence`. None when there is none."""
     good = np.flatnonzero(chances[low:high] >= _confidence(confidence))
     return low + int(good[0]) if len(good) else None
+
+
+def run_ahead(mask: BoolArray) -> IntArray:
+    """int32 [..., t]: how many slots from each on are True without a break."""
+    steps = mask.shape[-1]
+    place = np.arange(steps, dtype=np.int32)
+    stop = np.where(mask, np.int32(steps), place)
+    next_stop = np.minimum.accumulate(stop[..., ::-1], axis=-1)[..., ::-1]
+    return np.asarray(next_stop - place, dtype=np.int32)
+
+
+def room_ahead(workable: BoolArray, confidence: float) -> IntArray:
+    """int32 [..., t]: the longest stay, in slots, that fits from each start in at least `confidence` of the members (axis
+    -2 of bool [..., m, t]).
+
+    Start + room is the slot by whose beginning people must be down again (`down_by` for every start at once); 0 where not
+    even one slot fits. Raises ValueError without a member or for a confidence outside (0, 1].
+    """
+    if workable.ndim < 2 or workable.shape[-2] < 1:
+        raise ValueError("workable: give bool [..., members, slots] with one member or more")
+    members = workable.shape[-2]
+    needed = max(1, math.ceil(members * _confidence(confidence)))
+    runs = run_ahead(workable)
+    return np.asarray(np.partition(runs, members - needed, axis=-2)[..., members - needed, :])
+
+
+def longest_room(room: IntArray) -> tuple[IntArray, IntArray]:
+    """(start, length) of the longest stay of `room` [..., t] (the first of equals), each int [...]; length 0: there is
+    none.
+    """
+    start = np.argmax(room, axis=-1)
+    return start, np.take_along_axis(room, start[..., None], axis=-1)[..., 0]
 
 
 def down_by(workable: BoolArray, start: int, confidence: float) -> int | None:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime, time, timedelta
+from math import ceil
 
 import numpy as np
 
 from planner import gates
 from planner.models import CertificateKind, Site, Technician
 from planner.selectors.due import due_list, key_of, lapses_on
-from scheduling.access import combine
-from scheduling.access.judge import judged_values
+from scheduling.access import combine, judged_values, limit_name, limit_unit
 from scheduling.access.limits import Limit as CoreLimit
 from scheduling.access.limits import LimitSet as CoreLimitSet
 from scheduling.builders.access import way
@@ -28,6 +28,8 @@ from scheduling.weather.height import to_hub
 
 MEASURED_H = 3
 """Readings older than this say nothing about now."""
+REENTRY_MIN = 20
+"""Minutes of readings within the limits before going back up, where no limit asks for longer. Common practice, no source."""
 Series = tuple[tuple[float | None, ...], ...]
 
 
@@ -52,6 +54,7 @@ class _Builder:
         self.series: dict[str, Series] = {}
         self.limit_sets: dict[str, tuple[Limit, ...]] = {}
         self.measured: dict[str, tuple[Measured, ...]] = {}
+        self.reentry_min = REENTRY_MIN
 
     def problem(self) -> Problem:
         """The parts, put together."""
@@ -74,6 +77,7 @@ class _Builder:
             daylight=(self._minute(rise), self._minute(fall)),
             confidence=self.site.confidence,
             stale_after_h=self.site.stale_after_h,
+            reentry_min=self.reentry_min,
             min_team=rules.team_least,
             rescue_pair=rules.rescue_least,
         )
@@ -123,6 +127,7 @@ class _Builder:
             cell = self._cell(visit.turbine.hub_height_m)
             self.limit_sets[key] = tuple(self._limit(key, limit, core, cell) for limit in core.limits)
             self._measure(key, core, visit.turbine.hub_height_m)
+            self.reentry_min = max(self.reentry_min, *(ceil(limit.clear_after_min) for limit in core.limits if limit.windy), 0)
         return key, core.daylight
 
     def _cell(self, hub_m: float) -> Cell | None:
@@ -138,7 +143,7 @@ class _Builder:
             values = judged_values(cell.fields, limit, core)
             if values is not None:
                 self.series[name] = _rows(np.broadcast_to(values, (cell.members, self.span.slots)))
-        return Limit(limit_name(limit), name, limit.op, limit.kept_value, UNITS.get(limit.variable, "m/s"))
+        return Limit(limit_name(limit), name, limit.op, limit.kept_value, limit_unit(limit))
 
     def _measure(self, key: str, core: CoreLimitSet, hub_m: float) -> None:
         """Wind and gust measured in the last hours, carried to the hub, under the names of the limits they are held to."""
@@ -199,23 +204,9 @@ class _Builder:
         return tuple(Gate("A lapsed inspection", gate, True, lapses[0].reason) for gate, lapses in shut.items())
 
 
-UNITS = {"temperature": "degC", "lightning_distance": "m", "visibility": "m", "wave_height": "m"}
-NAMES = {"lightning_distance": "lightning distance", "wave_height": "wave height"}
-
-
 def series_name(key: str, limit: CoreLimit) -> str:
     """The name under which a limit's values stand in the problem."""
-    return f"{key}: {limit.variable} {limit.op}"
-
-
-def limit_name(limit: CoreLimit) -> str:
-    """A limit as people say it."""
-    if not limit.windy:
-        return NAMES.get(limit.variable, limit.variable)
-    where = "hub" if limit.height == "hub" else f"{limit.height:g} m"
-    if limit.variable == "gust":
-        return f"gust at {where}"
-    return f"{limit.averaging_min:g} min wind at {where}"
+    return f"{key}: {limit_name(limit)} {limit.op}"
 
 
 def _rows(values: np.ndarray) -> Series:

@@ -23,9 +23,18 @@ VARIABLES: dict[str, str] = {
     "rain": "mm/h",
     "visibility": "m",
     "lightning_distance": "m",
+    "lightning_probability": "%",
     "wave_height": "m",
     "wave_period": "s",
+    "wind_chill": "degC",
+    "wbgt": "degC",
+    "work_share": "%",
+    "dew_point_spread": "degC",
+    "icing_probability": "%",
 }
+
+#: Variables that say how far two temperatures lie apart: 1 K of them is 1 degC, and 0 K no freezing point.
+DIFFERENCES = frozenset({"dew_point_spread"})
 
 #: unit -> (kind, factor, offset): kept value = value * factor + offset
 _UNITS: dict[str, tuple[str, float, float]] = {
@@ -65,15 +74,19 @@ def to_kept(value: Number, unit: str, variable: str) -> Number:
     is unknown or of another kind, listing the choices. Units are spelled exactly: "KM/H" is not taken for
     "km/h".
     """
-    choices = unit_choices(variable)
-    if unit not in choices:
-        raise ValueError(f"unit {unit!r} does not fit {variable}; choose one of {', '.join(choices)}")
-    _, factor, offset = _UNITS[unit]
+    factor, offset = _factor_offset(unit, variable)
     return value * factor + offset
 
 
 def from_kept(value: Number, unit: str, variable: str) -> Number:
     """The way back: a kept value or array in `unit`. Raises ValueError like `to_kept`."""
-    to_kept(0.0, unit, variable)
-    _, factor, offset = _UNITS[unit]
+    factor, offset = _factor_offset(unit, variable)
     return (value - offset) / factor
+
+
+def _factor_offset(unit: str, variable: str) -> tuple[float, float]:
+    choices = unit_choices(variable)
+    if unit not in choices:
+        raise ValueError(f"unit {unit!r} does not fit {variable}; choose one of {', '.join(choices)}")
+    _, factor, offset = _UNITS[unit]
+    return factor, 0.0 if variable in DIFFERENCES else offset

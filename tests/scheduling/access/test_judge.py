@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from scheduling.access import Field, Limit, LimitSet, binding_limit, workable
+from scheduling.access import Field, Limit, LimitSet, binding_limit, binding_limits, workable
 
 NAN = float("nan")
 MEAN = LimitSet("climb", (Limit("wind", "<=", 12.0),))
@@ -114,3 +114,53 @@ def test_the_unknown_and_the_dark_bind() -> None:
     dark = binding_limit({"wind": at_hub([6.0])}, day, 0, daylight=np.array([False]))
     assert dark is not None
     assert dark.variable == "daylight"
+
+
+def test_what_binds_is_told_by_name_and_unit() -> None:
+    found = binding_limit({"wind": at_hub([6.0]), "gust": at_hub([16.0], averaging_min=0.05)}, GUST, 0)
+    assert found is not None
+    assert (found.name, found.unit, found.value, found.op, found.limit) == ("gust at hub", "m/s", 16.0, "<=", 15.0)
+
+
+def by_hand(fields: dict[str, Field], stated: LimitSet, slot: int) -> tuple[str, float, float] | None:
+    """The binding limit of one slot, looked at limit by limit and member by member."""
+    best: tuple[float, float, str, float] | None = None
+    for limit in stated.limits:
+        here = [float(row[slot]) for row in fields[limit.variable].values]
+        known = sorted(value for value in here if value == value)
+        middle = float(np.median(known)) if known else NAN
+        share = sum(not value <= limit.value for value in here) / len(here)
+        over = (middle - limit.value) / max(abs(limit.value), 1.0) if known else float("inf")
+        if share and (best is None or (share, over) > best[:2]):
+            best = (share, over, limit.variable, middle)
+    return None if best is None else (best[2], best[3], best[0])
+
+
+def test_every_slot_has_its_binding_limit_as_found_by_hand() -> None:
+    rng = np.random.default_rng(11)
+    for members in (1, 2, 5):
+        wind, gust = rng.uniform(8, 15, (members, 60)), rng.uniform(10, 19, (members, 60))
+        wind[rng.random(wind.shape) < 0.2] = NAN
+        fields = {"wind": Field(wind, "hub", 10.0), "gust": Field(gust, "hub", 0.05)}
+        found = binding_limits(fields, GUST)
+        for slot in range(60):
+            one, expected = found.at(slot), by_hand(fields, GUST, slot)
+            assert (one is None) == (expected is None)
+            if one is not None and expected is not None:
+                assert (one.variable, one.value, one.blocked_share) == pytest.approx(expected, nan_ok=True)
+
+
+def test_binding_limits_of_many_turbines_at_once() -> None:
+    rng = np.random.default_rng(3)
+    wind, cold = rng.uniform(5, 20, (4, 6, 12)), rng.uniform(-25, 5, (1, 12))
+    stated = LimitSet("a", (Limit("wind", "<=", 12.0), Limit("temperature", ">=", -15.0)), daylight=True)
+    light = np.arange(12) < 9
+    fields = {"wind": Field(wind, "hub", 10.0), "temperature": Field(cold, None, 60.0)}
+    found = binding_limits(fields, stated, light)
+    assert found.index.shape == (4, 12)
+    for turbine in range(4):
+        alone = binding_limits({**fields, "wind": Field(wind[turbine], "hub", 10.0)}, stated, light)
+        assert [str(found.at(turbine, slot)) for slot in range(12)] == [str(alone.at(slot)) for slot in range(12)]
+    last = found.at(0, 11)
+    assert last is not None
+    assert (last.variable, last.name) == ("daylight", "daylight")

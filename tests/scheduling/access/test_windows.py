@@ -16,8 +16,12 @@ from scheduling.access import (
     fitting_starts,
     inside_windows,
     last_start,
+    longest_room,
     longest_window,
+    openings,
     pack_members,
+    room_ahead,
+    run_ahead,
     unpack_members,
     wait_slots,
     windows,
@@ -87,6 +91,64 @@ def test_holding_only_ever_closes(table: np.ndarray, hold: int) -> None:
     held = with_hold(table, hold)
     assert not (held & ~table).any()
     assert (with_hold(table, 0) == table).all()
+
+
+confidences = st.one_of(st.sampled_from([0.5, 0.8, 0.9, 1.0]), st.floats(0.01, 1.0))
+
+
+@law
+@given(table=tables, confidence=confidences)
+def test_room_ahead_is_the_time_to_be_down_of_every_start(table: np.ndarray, confidence: float) -> None:
+    room = room_ahead(table, confidence)
+    for start, slots in enumerate(room):
+        assert (start + int(slots) if slots else None) == down_by(table, start, confidence)
+
+
+@law
+@given(table=tables, confidence=confidences, stay=st.integers(1, 20))
+def test_a_stay_fits_where_there_is_room_for_it(table: np.ndarray, confidence: float, stay: int) -> None:
+    chances, room = chance(table, stay), room_ahead(table, confidence)
+    assert (chances >= confidence - 1e-9).tolist() == (room >= stay).tolist()
+    found = openings(chances, room, confidence)
+    starts = np.flatnonzero(room >= stay)
+    assert [n for one in found for n in range(one.first_start, one.last_start + 1)] == starts.tolist()
+    assert (found[-1].last_start if found else None) == last_start(chances, confidence)
+    assert all(one.down_by == down_by(table, one.last_start, confidence) for one in found)
+
+
+@law
+@given(table=tables)
+def test_runs_ahead_agree_with_looking_at_every_slot(table: np.ndarray) -> None:
+    expected = [[next((n for n, ok in enumerate(row[at:]) if not ok), len(row) - at) for at in range(len(row))] for row in table]
+    assert run_ahead(table).tolist() == expected
+
+
+@law
+@given(table=tables, confidence=confidences)
+def test_the_longest_room_is_the_longest_stay_that_fits(table: np.ndarray, confidence: float) -> None:
+    start, length = (int(part) for part in longest_room(room_ahead(table, confidence)))
+    steps = table.shape[1]
+    assert length == max((n for n in range(1, steps + 1) if (chance(table, n) >= confidence - 1e-9).any()), default=0)
+    if length:
+        assert chance(table, length)[start] >= confidence - 1e-9
+    if len(table) == 1:
+        assert longest_window(table[0]) == ((start, length) if length else None)
+
+
+def test_room_of_many_turbines_and_limit_sets_at_once() -> None:
+    many = np.random.default_rng(5).random((3, 4, 6, 30)) < 0.9
+    together = room_ahead(many, 0.8)
+    start, length = longest_room(together)
+    assert (together.shape, start.shape, length.shape) == ((3, 4, 30), (3, 4), (3, 4))
+    assert together[1, 2].tolist() == room_ahead(many[1, 2], 0.8).tolist()
+    assert (int(start[2, 3]), int(length[2, 3])) == tuple(int(part) for part in longest_room(together[2, 3]))
+
+
+def test_the_longest_window_is_good_in_the_same_members() -> None:
+    # Each slot alone is good in nine of ten members, but no two slots in the same nine.
+    table = ~np.eye(10, dtype=bool)
+    assert int(longest_room(room_ahead(table, 0.9))[1]) == 1
+    assert int(longest_room(room_ahead(table, 0.8))[1]) == 2
 
 
 def test_a_stay_past_the_end_of_the_data_never_fits() -> None:

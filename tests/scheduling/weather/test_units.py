@@ -25,6 +25,10 @@ def test_known_points() -> None:
     assert to_kept(0.5, "fraction", "humidity") == 50.0
 
 
+def test_how_far_two_temperatures_lie_apart_has_no_freezing_point() -> None:
+    assert [to_kept(9.0, unit, "dew_point_spread") for unit in ("degC", "K", "degF")] == pytest.approx([9.0, 9.0, 5.0])
+
+
 def test_arrays_keep_their_missing_values() -> None:
     out = to_kept(np.array([36.0, np.nan]), "km/h", "gust")
     assert out[0] == pytest.approx(10.0)
