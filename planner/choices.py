@@ -61,14 +61,33 @@ class StepKind(models.TextChoices):
 
 
 class Quantity(models.TextChoices):
-    """What a limit is about; the names are the weather core's, in its units: m/s, degC, m."""
+    """What a limit is about; the names are the weather core's, each label with the unit the value is in."""
 
-    WIND = "wind", "wind (mean)"
-    GUST = "gust", "gust"
-    TEMPERATURE = "temperature", "temperature"
-    LIGHTNING = "lightning_distance", "lightning distance"
-    VISIBILITY = "visibility", "visibility"
-    WAVE = "wave_height", "wave height"
+    WIND = "wind", "wind, mean (m/s)"
+    GUST = "gust", "gust (m/s)"
+    LIGHTNING = "lightning_distance", "lightning distance (m)"
+    LIGHTNING_CHANCE = "lightning_probability", "chance of lightning (%)"
+    TEMPERATURE = "temperature", "temperature (degC)"
+    WIND_CHILL = "wind_chill", "felt cold, wind chill (degC)"
+    WBGT = "wbgt", "heat, WBGT (degC)"
+    WORK_SHARE = "work_share", "work share in the heat (%)"
+    HUMIDITY = "humidity", "humidity (%)"
+    DEW_POINT_SPREAD = "dew_point_spread", "distance to the dew point (degC)"
+    RAIN = "rain", "rain (mm/h)"
+    VISIBILITY = "visibility", "visibility (m)"
+    ICING = "icing_probability", "chance of icing (%)"
+    WAVE = "wave_height", "wave height (m)"
+    WAVE_PERIOD = "wave_period", "wave period (s)"
+
+
+class MetabolicClass(models.IntegerChoices):
+    """How heavy the work is, by ISO 7243."""
+
+    RESTING = 0, "0 resting"
+    LOW = 1, "1 low"
+    MODERATE = 2, "2 moderate"
+    HIGH = 3, "3 high"
+    VERY_HIGH = 4, "4 very high"
 
 
 class Comparison(models.TextChoices):

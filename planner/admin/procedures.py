@@ -25,6 +25,10 @@ class LimitInline(RowInline):
 
     model = Limit
     form = LimitForm
+    fields = (
+        "quantity", "comparison", "value", "at_hub", "height_m", "averaging_min", "clear_after_min", "offset_c",
+        "metabolic_class", "acclimatised",
+    )  # fmt: skip
 
 
 @admin.register(LimitSet)
@@ -43,7 +47,9 @@ class LimitAdmin(ChildAdmin):
 
     form = LimitForm
     joins = ("limit_set",)
-    list_display = ("limit_set", "quantity", "comparison", "value", "at_hub", "height_m", "averaging_min")
+    list_display = (
+        "limit_set", "quantity", "comparison", "value", "at_hub", "height_m", "averaging_min", "clear_after_min", "offset_c",
+    )  # fmt: skip
     list_filter = ("quantity", ("limit_set", ScopedFilter))
     search_fields = ("limit_set__code", "limit_set__name")
 

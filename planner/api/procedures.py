@@ -21,13 +21,16 @@ from planner.services.register_rules import limit_check, procedure_check
 
 
 class LimitSerializer(RowSerializer):
-    """One limit of a set, in SI units, with its height and averaging."""
+    """One limit of a set, in the unit its quantity names, with height, averaging and the time to stay clear."""
 
     parent_field = "limit_set"
 
     class Meta:
         model = Limit
-        fields = ["quantity", "comparison", "value", "at_hub", "height_m", "averaging_min"]
+        fields = [
+            "quantity", "comparison", "value", "at_hub", "height_m", "averaging_min", "clear_after_min", "offset_c",
+            "metabolic_class", "acclimatised",
+        ]  # fmt: skip
 
     def judge(self, row: Any, attrs: dict[str, Any]) -> None:
         """No wind limit below cut-in."""
@@ -38,7 +41,7 @@ class LimitSetSerializer(ParentSerializer):
     """Named limits that hold at once."""
 
     limits = LimitSerializer(many=True, required=False)
-    children = {"limits": ("quantity", "comparison")}
+    children = {"limits": ("quantity", "comparison", "at_hub", "height_m", "averaging_min", "offset_c")}
 
     class Meta:
         model = LimitSet

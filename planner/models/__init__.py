@@ -2,6 +2,7 @@
 
 from planner.models.calendars import Closure, Equipment, EquipmentBooking, Part, PartDelivery, Vehicle
 from planner.models.intervals import CounterReading, Interval, WorkDone
+from planner.models.limits import Limit, LimitSet
 from planner.models.people import (
     Absence,
     Certificate,
@@ -13,8 +14,6 @@ from planner.models.people import (
     Technician,
 )
 from planner.models.procedures import (
-    Limit,
-    LimitSet,
     Procedure,
     ProcedureEquipment,
     ProcedurePart,

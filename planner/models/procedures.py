@@ -1,65 +1,15 @@
-"""Limit sets, procedures and their steps."""
+"""Procedures and their steps."""
 
 from __future__ import annotations
 
-from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, Q
 
-from planner.choices import Comparison, Quantity, StepKind, WorkKind
+from planner.choices import StepKind, WorkKind
 from planner.models.base import Record, above, at_least
 from planner.models.calendars import Equipment, Part
+from planner.models.limits import LimitSet
 from planner.models.people import Skill
-
-
-class LimitSet(Record):
-    """Named weather limits. All hold at once; together they say when a slot is workable."""
-
-    code = models.SlugField(max_length=30, unique=True)
-    name = models.CharField(max_length=80)
-    daylight = models.BooleanField(default=False, help_text="Only between sunrise and sunset.")
-    gust_factor = models.FloatField(
-        null=True, blank=True, help_text="Gust = mean x this where no gust is forecast. Empty: no gust, no work."
-    )
-    note = models.TextField(blank=True, help_text="Where the numbers come from.")
-
-    class Meta:
-        ordering = ["code"]
-
-    def __str__(self) -> str:
-        return self.name
-
-
-class Limit(Record):
-    """One limit of a set, with height and averaging: m/s, degrees Celsius, or metres (of sight, to lightning, of wave)."""
-
-    limit_set = models.ForeignKey(LimitSet, on_delete=models.CASCADE, related_name="limits")
-    quantity = models.CharField(max_length=20, choices=Quantity.choices)
-    comparison = models.CharField(max_length=2, choices=Comparison.choices, default=Comparison.AT_MOST)
-    value = models.FloatField()
-    at_hub = models.BooleanField(default=True)
-    height_m = models.FloatField(null=True, blank=True, help_text="Only where the limit is not meant at the hub.")
-    averaging_min = models.FloatField(default=10, help_text="0.05 is a 3-second gust.")
-
-    class Meta:
-        ordering = ["limit_set", "quantity"]
-        constraints = [
-            models.UniqueConstraint(fields=["limit_set", "quantity", "comparison"], name="limit_once_per_set"),
-            models.CheckConstraint(
-                condition=Q(at_hub=True) | Q(height_m__isnull=False, height_m__gt=0),
-                name="limit_has_height",
-                violation_error_message="A limit needs its height: tick at_hub or give height_m.",
-            ),
-            models.CheckConstraint(
-                condition=~Q(quantity__in=["wind", "gust"]) | Q(value__gt=0),
-                name="limit_wind_above_zero",
-                violation_error_message="A wind limit must be above 0 m/s.",
-            ),
-            above("averaging_min", 0, "limit_averaging"),
-        ]
-
-    def __str__(self) -> str:
-        return f"{self.get_quantity_display()} {self.comparison} {self.value:g}"
 
 
 class Procedure(Record):
@@ -180,10 +130,3 @@ class ProcedureEquipment(Record):
 
     def __str__(self) -> str:
         return str(self.equipment)
-
-
-def check_limit_against_cut_in(limit: Limit, cut_in_mps: float) -> None:
-    """A mean-wind limit below cut-in would stop work before the turbine even runs: refuse it as a likely unit error."""
-    if limit.quantity == Quantity.WIND and limit.at_hub and limit.value < cut_in_mps:
-        below = f"{limit.value:g} m/s lies below cut-in ({cut_in_mps:g} m/s)"
-        raise ValidationError({"value": f"{below}: check the unit, limits are in m/s at the hub."})

@@ -11,7 +11,7 @@ from django.core.exceptions import ValidationError
 from django.db.models import Min
 
 from planner.models import Closure, Component, Interval, Limit, Procedure, Turbine, TurbineType
-from planner.models.procedures import check_limit_against_cut_in
+from planner.models.limits import check_limit_against_cut_in
 from planner.selectors.due_rows import inside_all
 
 

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from planner.choices import Quantity
 from planner.models import Limit as LimitRow
 from planner.models import LimitSet as LimitSetRow
 from scheduling.access import Limit, LimitSet
-from scheduling.access.limits import HUB
+from scheduling.access.limits import AT_HEIGHT, HUB
 
 
 def limit_set_of(row: LimitSetRow) -> LimitSet:
@@ -18,6 +17,10 @@ def limit_set_of(row: LimitSetRow) -> LimitSet:
             value=one.value,
             height=_height(one),
             averaging_min=one.averaging_min,
+            clear_after_min=one.clear_after_min,
+            offset_c=one.offset_c,
+            metabolic_class=one.metabolic_class,
+            acclimatised=one.acclimatised,
         )
         for one in row.limits.all()
     )
@@ -25,6 +28,6 @@ def limit_set_of(row: LimitSetRow) -> LimitSet:
 
 
 def _height(one: LimitRow) -> str | float | None:
-    if one.quantity not in (Quantity.WIND, Quantity.GUST):
+    if one.quantity not in AT_HEIGHT:
         return None
     return HUB if one.at_hub else one.height_m

@@ -140,7 +140,7 @@ def test_a_form_with_many_rows_inside_costs_no_more(parent: type[Model], childre
     client.get(page)
     before = queries(client, page)
     if child is register.Limit:
-        for n, quantity in enumerate(("gust", "temperature", "visibility")):
+        for n, quantity in enumerate(("gust", "temperature", "humidity")):
             register.Limit.objects.create(limit_set=row, quantity=quantity, value=n + 10)
     else:
         grow(farm, child, 2, 20)
