@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.urls import path
 from rest_framework.routers import BaseRouter
 
-from scheduling.api import calls, morning, plans, runs, weather
+from scheduling.api import calls, morning, plans, runs, weather, windows
 
 ROUTES = {
     "feeds": weather.FeedViewSet,
@@ -17,7 +17,7 @@ ROUTES = {
     "calls": calls.CallViewSet,
 }
 PATHS = [
-    path("windows/", weather.WindowsView.as_view(), name="windows"),
+    path("windows/", windows.WindowsView.as_view(), name="windows"),
     path("morning/", morning.MorningView.as_view(), name="morning"),
 ]
 

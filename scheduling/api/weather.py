@@ -1,4 +1,4 @@
-"""Weather in: feeds with their recipes, files, and the windows that open from the newest forecast."""
+"""Weather in: feeds with their recipes, and files."""
 
 from __future__ import annotations
 
@@ -10,20 +10,17 @@ from rest_framework import serializers, status
 from rest_framework.parsers import MultiPartParser
 from rest_framework.response import Response
 
-from planner.cautions import CAUTION
-from planner.clock import now_utc
 from planner.errors import PlannerError
-from planner.models import LimitSet, Site, Turbine
+from planner.models import Site
 from planner.rest.caller import PLANNERS
-from planner.rest.fields import OffsetTime, StrictFloat, StrictInteger, StrictJson, VisibleKey
+from planner.rest.fields import OffsetTime, StrictJson, VisibleKey
 from planner.rest.filters import filters_of
 from planner.rest.idempotency import idempotent
 from planner.rest.serializers import RowSerializer, StrictSerializer
-from planner.rest.views import QueryView, ReadViewSet, RegisterViewSet
+from planner.rest.views import ReadViewSet, RegisterViewSet
 from planner.services.access import require_role
 from scheduling.choices import SeriesKind
 from scheduling.models import WeatherFeed, WeatherSet
-from scheduling.selectors.windows import access_windows, window_starts
 from scheduling.services.weather import weather_import
 from scheduling.weather.recipe import recipe_from_json
 
@@ -110,52 +107,6 @@ class WeatherViewSet(ReadViewSet):
         code = status.HTTP_201_CREATED if done.created else status.HTTP_200_OK
         headers = {"Location": f"{request.path}{done.weather_set.pk}/"}
         return Response(WeatherAnswer(answer).data, status=code, headers=headers)
-
-
-class WindowQuery(StrictSerializer):
-    """Which stay, where, inside which limits."""
-
-    turbine = VisibleKey(queryset=Turbine.objects.select_related("site", "type"))
-    limit_set = VisibleKey(queryset=LimitSet.objects.prefetch_related("limits"))
-    stay_min = StrictFloat(help_text="Way up, work, packing and way down, in minutes.")
-    days = StrictInteger(required=False, min_value=1, max_value=16)
-
-
-class WindowStart(serializers.Serializer):
-    """One start, the chance that the whole stay fits, and what binds where it is too small."""
-
-    start = serializers.DateTimeField()
-    chance = serializers.FloatField()
-    limit = serializers.CharField()
-
-
-class WindowAnswer(serializers.Serializer):
-    """Chances by start. Empty where the forecast is missing or stale; `note` says so."""
-
-    issued_at = serializers.DateTimeField(allow_null=True)
-    age_h = serializers.FloatField(allow_null=True)
-    confidence = serializers.FloatField()
-    shear = serializers.CharField()
-    longest_h = serializers.FloatField()
-    note = serializers.CharField()
-    caution = serializers.CharField()
-    starts = WindowStart(many=True)
-
-
-class WindowsView(QueryView):
-    """When a stay fits at a turbine."""
-
-    query_serializer_class = WindowQuery
-    serializer_class = WindowAnswer
-    pagination_class = None
-
-    @extend_schema(operation_id="windows", parameters=[WindowQuery], responses=WindowAnswer)
-    def get(self, request: Any) -> Response:
-        """Chances of the stay from the newest forecast."""
-        found = access_windows(now=now_utc(), **self.asked())
-        starts = [{"start": start, "chance": share, "limit": limit} for start, share, limit in window_starts(found)]
-        facts = {name: getattr(found, name) for name in ("issued_at", "age_h", "confidence", "shear", "longest_h", "note")}
-        return Response(WindowAnswer({**facts, "caution": CAUTION, "starts": starts}).data)
 
 
 def _recipe(asked: dict[str, Any]) -> dict[str, Any]:

@@ -10,9 +10,25 @@ import numpy as np
 from planner.cautions import CAUTION, STALE
 from planner.errors import PlannerError
 from planner.models import LimitSet, Turbine
-from scheduling.access import Stay, binding_limit, chance, longest_window, workable
-from scheduling.builders.cells import Cell, Span, forecast_cell
-from scheduling.builders.horizon import SLOT_MIN
+from scheduling.access import (
+    Binding,
+    Bindings,
+    Stay,
+    binding_limits,
+    chance,
+    chance_with_rest,
+    longest_room,
+    openings,
+    room_ahead,
+    slots_with_rest,
+    timed,
+    work_pace,
+    workable,
+)
+from scheduling.access.limits import LimitSet as CoreLimitSet
+from scheduling.access.windows import BoolArray, FloatArray, IntArray
+from scheduling.builders.cells import Cell, forecast_cell
+from scheduling.builders.horizon import SLOT_MIN, Span
 from scheduling.builders.limits import limit_set_of
 from scheduling.selectors.weather import age_h, is_stale, newest_forecast
 
@@ -20,79 +36,147 @@ MOST_DAYS = 16
 
 
 @dataclass(frozen=True)
-class Windows:
-    """Chance of a stay for every start from `start` on, each SLOT_MIN later; empty where the forecast is missing or stale.
+class Bound:
+    """The limit that closes a start: `binding` at the slot from `at` on, where most members are lost."""
 
-    `limits` says for each start what binds there, or "" where the start reaches the confidence.
+    at: datetime
+    binding: Binding
+
+
+@dataclass(frozen=True)
+class Start:
+    """One start: the chance that the whole stay fits, and by when people who go up then must be down (None: they may not).
+
+    `limit` says what binds, or "" where the start reaches the confidence; `bound` is the same in numbers where it is a limit.
     """
 
     start: datetime
-    chances: tuple[float, ...]
-    limits: tuple[str, ...]
+    chance: float
+    down_by: datetime | None
+    limit: str
+    bound: Bound | None
+
+
+@dataclass(frozen=True)
+class Open:
+    """An unbroken row of good starts: the last of them is the last safe start, and `down_by` is for those who take it."""
+
+    first_start: datetime
+    last_start: datetime
+    down_by: datetime
+
+
+@dataclass(frozen=True)
+class Windows:
+    """Every start of the coming days, each SLOT_MIN later; empty where the forecast is missing or stale.
+
+    The longest window is the longest stay that would fit at the asked confidence; `longest_start` is None where none does.
+    """
+
     confidence: float
     issued_at: datetime | None
     age_h: float | None
-    shear: str
-    longest_h: float
     note: str
+    shear: str = ""
+    starts: tuple[Start, ...] = ()
+    openings: tuple[Open, ...] = ()
+    longest_h: float = 0.0
+    longest_start: datetime | None = None
+    longest_end: datetime | None = None
 
 
 def access_windows(*, turbine: Turbine, limit_set: LimitSet, stay_min: float, now: datetime, days: int = 10) -> Windows:
     """The chance of a stay of `stay_min` minutes at each start of the coming days.
 
+    Where the limit set names a least work share for the heat, the stay lasts as much longer as the share of work falls.
     Raises PlannerError for a stay or a number of days that cannot be, or a limit set without limits.
     """
     if not 0 < stay_min <= 24 * 60 or not 1 <= days <= MOST_DAYS:
         raise PlannerError(f"Give a stay of 1 to 1440 minutes and 1 to {MOST_DAYS} days.", field="stay_min")
     site = turbine.site
     forecast = newest_forecast(site=site, at=now)
-    start = now.replace(minute=now.minute // SLOT_MIN * SLOT_MIN, second=0, microsecond=0)
     if forecast is None or is_stale(forecast, site, now):
         issued = forecast.issued_at if forecast else None
-        age = age_h(forecast, now) if forecast else None
-        return Windows(start, (), (), site.confidence, issued, age, "", 0.0, STALE)
+        return Windows(site.confidence, issued, age_h(forecast, now) if forecast else None, STALE)
+    start = now.replace(minute=now.minute // SLOT_MIN * SLOT_MIN, second=0, microsecond=0)
     span = Span(start, days * 24 * 60 // SLOT_MIN)
+    core = _core(limit_set)
     cell = forecast_cell(site, turbine.hub_height_m, forecast, span, seed=forecast.pk)
-    return _windows(cell, limit_set, stay_min, span, site.confidence, forecast.issued_at, age_h(forecast, now))
+    found = _Found(cell, core, Stay(0, stay_min).slots(SLOT_MIN), span, site.confidence)
+    longest_start, longest_end = found.longest()
+    return Windows(
+        confidence=site.confidence,
+        issued_at=forecast.issued_at,
+        age_h=round(age_h(forecast, now), 2),
+        note=CAUTION,
+        shear=cell.shear,
+        starts=found.starts(),
+        openings=found.openings(),
+        longest_h=(longest_end - longest_start) / timedelta(hours=1) if longest_start and longest_end else 0.0,
+        longest_start=longest_start,
+        longest_end=longest_end,
+    )
 
 
-def _windows(
-    cell: Cell, row: LimitSet, stay_min: float, span: Span, confidence: float, issued_at: datetime | None, age: float
-) -> Windows:
+def _core(row: LimitSet) -> CoreLimitSet:
     try:
-        core = limit_set_of(row)
+        return limit_set_of(row)
     except ValueError as error:
         raise PlannerError(str(error), field="limit_set") from error
-    good = workable(cell.fields, core, cell.daylight)
-    slots = Stay(0, stay_min).slots(SLOT_MIN)
-    chances = chance(good, slots)
-    enough = chances >= confidence - 1e-9
-    limits = tuple("" if enough[n] else _binding(cell, row, n, slots, good) for n in range(span.slots))
-    sure = good.mean(axis=0) >= confidence - 1e-9
-    longest = longest_window(sure)
-    hours = (longest[1] if longest else 0) * SLOT_MIN / 60.0
-    values = tuple(round(float(x), 3) for x in chances)
-    return Windows(span.start, values, limits, confidence, issued_at, round(age, 2), cell.shear, hours, CAUTION)
 
 
-def _binding(cell: Cell, row: LimitSet, start: int, slots: int, good: np.ndarray) -> str:
-    """What blocks a stay from `start`, at the slot at which most members are lost."""
-    end = min(start + slots, good.shape[1])
-    if end - start < slots:
-        return "beyond the forecast"
-    worst = start + int(np.argmin(good[:, start:end].mean(axis=0)))
-    found = binding_limit(cell.fields, limit_set_of(row), worst, cell.daylight)
-    if found is None:
-        return "short spells in different hours"
-    if found.variable == "daylight":
-        return "dark"
-    if found.value != found.value:
-        return f"{found.variable} unknown"
-    return f"{found.variable} {found.value:.1f}, limit {found.op} {found.limit:g}"
+class _Found:
+    """The tables of one turbine, limit set and stay."""
 
+    def __init__(self, cell: Cell, core: CoreLimitSet, stay_slots: int, span: Span, confidence: float) -> None:
+        self.span, self.confidence = span, confidence
+        fields = timed(cell.fields, SLOT_MIN)
+        self.good: BoolArray = workable(fields, core, cell.daylight)
+        self.room: IntArray = room_ahead(self.good, confidence)
+        pace = work_pace(fields, core)
+        lasting = np.full((1, span.slots), stay_slots) if pace is None else slots_with_rest(pace, stay_slots)
+        self.chances: FloatArray = chance(self.good, stay_slots) if pace is None else chance_with_rest(self.good, lasting)
+        self.lasting: IntArray = lasting.max(axis=-2)
+        self.bindings: Bindings = binding_limits(fields, core, cell.daylight)
 
-def window_starts(found: Windows) -> list[tuple[datetime, float, str]]:
-    """(start, chance, what binds) of every start."""
-    step = timedelta(minutes=SLOT_MIN)
-    rows = zip(found.chances, found.limits, strict=True)
-    return [(found.start + n * step, value, limit) for n, (value, limit) in enumerate(rows)]
+    def time(self, slot: int) -> datetime:
+        return self.span.start + slot * timedelta(minutes=SLOT_MIN)
+
+    def starts(self) -> tuple[Start, ...]:
+        return tuple(self._start(slot) for slot in range(self.span.slots))
+
+    def openings(self) -> tuple[Open, ...]:
+        found = openings(self.chances, self.room, self.confidence)
+        return tuple(Open(self.time(one.first_start), self.time(one.last_start), self.time(one.down_by)) for one in found)
+
+    def longest(self) -> tuple[datetime | None, datetime | None]:
+        start, length = (int(part) for part in longest_room(self.room))
+        return (self.time(start), self.time(start + length)) if length else (None, None)
+
+    def _start(self, slot: int) -> Start:
+        room = int(self.room[slot])
+        down_by = self.time(slot + room) if room else None
+        share = round(float(self.chances[slot]), 3)
+        if self.chances[slot] >= self.confidence - 1e-9:
+            return Start(self.time(slot), share, down_by, "", None)
+        worst = self._worst(slot)
+        found = None if worst is None else self.bindings.at(worst)
+        bound = None if worst is None or found is None else Bound(self.time(worst), found)
+        return Start(self.time(slot), share, down_by, self._text(slot, bound), bound)
+
+    def _worst(self, slot: int) -> int | None:
+        """The slot of the stay at which most members are lost, None where the stay ends beyond the forecast."""
+        end = slot + int(self.lasting[slot])
+        return None if end > self.span.slots else slot + int(np.argmin(self.good[:, slot:end].mean(axis=0)))
+
+    def _text(self, slot: int, bound: Bound | None) -> str:
+        if slot + self.lasting[slot] > self.span.slots:
+            return "beyond the forecast"
+        if bound is None:
+            return "short spells in different hours"
+        found = bound.binding
+        if found.variable == "daylight":
+            return "dark"
+        if np.isnan(found.value):
+            return f"{found.name} unknown"
+        return f"{found.name} {found.value:.1f}, limit {found.op} {found.limit:g} {found.unit}"

@@ -1,4 +1,4 @@
-"""Weather files and windows over the API. The file is made here; its format is the plain delimited one."""
+"""Weather files over the API. The file is made here; its format is the plain delimited one."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ import pytest
 from django.contrib.auth.models import User
 from django.core.files.uploadedfile import SimpleUploadedFile
 
-from planner.models import LimitSet
 from scheduling.models import WeatherFeed, WeatherSet
 from tests.api_helpers import API, assert_error, assert_recorded, client_of, queries_of, rows_of
 from tests.farm import Farm
@@ -157,48 +156,6 @@ def test_a_real_mast_file(farm: Farm, planner_user: User) -> None:
     made = send(planner_user, farm.hill.pk, file.read_bytes(), kind="past years", recipe=json.dumps(recipes[0]), issued_at=None)
     assert made.status_code == 201, made.content
     assert made.json()["weather"]["step_min"] == 10
-
-
-def windows(user: User | None, farm: Farm, **more: Any) -> Any:
-    tower = LimitSet.objects.get(code="tower")
-    return client_of(user).get(f"{API}windows/", {"turbine": farm.h1.pk, "limit_set": tower.pk, "stay_min": 120, **more})
-
-
-def test_windows_show_every_start_with_its_chance(farm: Farm, viewer_user: User) -> None:
-    forecast(farm)
-    body = windows(viewer_user, farm, days=2).json()
-    assert (len(body["starts"]), body["age_h"], body["confidence"]) == (96, 1.0, 0.8)
-    assert body["starts"][0]["start"] == "2026-06-10T06:00:00Z"
-    assert body["starts"][0]["chance"] == 1.0
-    assert "competent person" in body["caution"]
-
-
-def test_a_gale_and_a_stale_forecast_open_nothing(farm: Farm, viewer_user: User) -> None:
-    assert windows(viewer_user, farm).json()["starts"] == []
-    old = forecast(farm, age_h=13)
-    stale = windows(viewer_user, farm).json()
-    assert (stale["starts"], stale["age_h"]) == ([], 13.0)
-    assert "too old" in stale["note"]
-    old.delete()
-    forecast(farm, mps=25.0)
-    gale = windows(viewer_user, farm, days=1).json()
-    assert {start["chance"] for start in gale["starts"]} == {0.0}
-    assert "wind" in gale["starts"][0]["limit"]
-
-
-def test_windows_refuse_what_cannot_be(farm: Farm, viewer_user: User, stranger: User) -> None:
-    forecast(farm)
-    for more, field in (
-        ({"stay_min": 0}, "stay_min"), ({"stay_min": "nan"}, "stay_min"), ({"stay_min": 1441}, "stay_min"),
-        ({"days": 99}, "days"), ({"turbine": 0}, "turbine"), ({"limit_set": "x"}, "limit_set"), ({"colour": 1}, "colour"),
-    ):  # fmt: skip
-        assert_error(windows(viewer_user, farm, **more), 400, field)
-    assert_error(client_of(viewer_user).get(f"{API}windows/"), 400, "turbine")
-    assert_error(windows(None, farm), 401)
-    theirs, missing = windows(stranger, farm), windows(stranger, farm, turbine=987_654)
-    assert_error(theirs, 400, "turbine")
-    assert theirs.content == missing.content
-    assert_error(client_of(viewer_user).post(f"{API}windows/", {}), 403)
 
 
 def test_the_list_costs_the_same_with_more_rows(farm: Farm, viewer_user: User, stranger: User) -> None:
