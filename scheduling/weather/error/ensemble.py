@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from scheduling.weather.error.fit import DEFAULT_WEIGHT, ENOUGH, Course, fit_error, robust_sigma, stretches
+from scheduling.weather.error.fit import DEFAULT_WEIGHT, ENOUGH, AtLead, Course, fit_error, robust_sigma, stretches
 from scheduling.weather.error.model import DEFAULT_ERROR, ErrorModel, model_from_json, model_to_json
 from scheduling.weather.error.sampling import Members, errors_of
 from scheduling.weather.series import FloatArray
@@ -65,9 +65,13 @@ class EnsembleCourse:
 
 @dataclass(frozen=True)
 class EnsembleFound:
-    """The fitted model, and what it rests on. `outside` is the share of measured values outside the raw members' range."""
+    """The fitted model, and what it rests on; `by_lead` is the mean's. Without any it is the default.
+
+    `outside` is the share of measured values outside the raw members' range.
+    """
 
     model: EnsembleModel
+    by_lead: tuple[AtLead, ...]
     forecasts: int
     days: int
     pairs: int
@@ -115,7 +119,7 @@ def fit_ensemble(courses: Sequence[EnsembleCourse], default: EnsembleModel = DEF
     found = fit_error(means, default.mean)
     outside = _outside(courses)
     if not found.by_lead:
-        return EnsembleFound(default, found.forecasts, found.days, found.pairs, outside)
+        return EnsembleFound(default, (), found.forecasts, found.days, found.pairs, outside)
     raw, rest, lead_h = _raw_and_rest(courses, found.model)
     cells = [cell for part in stretches(lead_h) for cell in _thirds(raw[part], rest[part])]
     share = found.days / (found.days + DEFAULT_WEIGHT)
@@ -124,7 +128,7 @@ def fit_ensemble(courses: Sequence[EnsembleCourse], default: EnsembleModel = DEF
     floor = share * floor + (1 - share) * default.floor_mps
     # The noise is laid on in m/s: its shape and memory are the mean's, its spread is the floor.
     model = EnsembleModel(factor, floor, replace(found.model, shape=()))
-    return EnsembleFound(model, found.forecasts, found.days, found.pairs, outside)
+    return EnsembleFound(model, found.by_lead, found.forecasts, found.days, found.pairs, outside)
 
 
 def _raw_and_rest(courses: Sequence[EnsembleCourse], model: ErrorModel) -> tuple[FloatArray, FloatArray, FloatArray]:

@@ -135,9 +135,12 @@ class ErrorModel:
         return expected
 
     def _at(self, lead_h: FloatArray, name: str, without: float) -> FloatArray:
+        """float64 [t]: one figure of `by_lead` at each lead, or `without` where there is none."""
         if not self.by_lead:
             return np.full(len(lead_h), without)
-        return np.interp(lead_h, [one.lead_h for one in self.by_lead], [getattr(one, name) for one in self.by_lead])
+        leads, figures = zip(*((one.lead_h, getattr(one, name)) for one in self.by_lead), strict=True)
+        found: FloatArray = np.interp(lead_h, leads, figures)
+        return found
 
     def scale(self, expected_mps: NDArray[Any]) -> NDArray[Any]:
         """Like `expected_mps`: the spread at that wind over the spread at `at_mps`."""
