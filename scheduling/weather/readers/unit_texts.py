@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from scheduling.weather.readers.report import ReadRefused
+from scheduling.weather.recipe import IN_TEXT, Column
 from scheduling.weather.units import unit_choices
 
 #: our unit -> spellings met in forecast files, WMO unit codes and CF attributes; small letters, blanks and "_" taken out
@@ -37,3 +39,27 @@ def unit_of(text: str, variable: str) -> str | None:
     plain = text.rpartition(":")[2].strip().lower().replace(" ", "").replace("_", "")
     found = _UNITS.get(plain)
     return found if found in unit_choices(variable) else None
+
+
+def agreed_unit(text: str, column: Column, place: str) -> str:
+    """The unit the file names for a column. Where its spelling is not known, the unit that the recipe states.
+
+    Raises ReadRefused when the recipe states another unit than the file, or none where the spelling is not known.
+    """
+    unit = unit_of(text, column.variable)
+    if unit is None and column.unit == IN_TEXT:
+        raise ReadRefused(f"{place}: the unit {text!r} is not known for {column.variable}; {_cure(column)}")
+    if unit is not None and column.unit not in (IN_TEXT, unit):
+        raise ReadRefused(f"{place}: the file says {unit}, the recipe {column.unit}; state {IN_TEXT!r} or correct one of them")
+    return unit or column.unit
+
+
+def stated_unit(column: Column, place: str) -> str:
+    """The recipe's unit, for a file that names none. Raises ReadRefused when the recipe looks to the file for it."""
+    if column.unit == IN_TEXT:
+        raise ReadRefused(f"{place}: the file names no unit for it; {_cure(column)}")
+    return column.unit
+
+
+def _cure(column: Column) -> str:
+    return f"state one in the recipe: {', '.join(unit_choices(column.variable))}"

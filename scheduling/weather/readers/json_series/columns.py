@@ -3,32 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
 import numpy as np
 
 from scheduling.weather.readers.json_series.paths import ListPath, dig, list_at, parse_path
-from scheduling.weather.readers.json_series.times import Times, times_of
+from scheduling.weather.readers.json_series.times import times_of
 from scheduling.weather.readers.json_series.units_beside import beside, for_series
 from scheduling.weather.readers.json_series.values import Value, value_of
 from scheduling.weather.readers.report import ReadRefused
-from scheduling.weather.readers.unit_texts import unit_of
+from scheduling.weather.readers.timed import Timed, Times
+from scheduling.weather.readers.unit_texts import agreed_unit, stated_unit, unit_of
 from scheduling.weather.recipe import IN_TEXT, Column, Recipe
 from scheduling.weather.series import FloatArray
-from scheduling.weather.units import to_kept, unit_choices
-
-
-@dataclass(frozen=True, eq=False)
-class Timed:
-    """`values` [n] in the unit the variable is kept in, one for each of `times`; `list_name`: the list of the times."""
-
-    column: Column
-    times: Times
-    values: FloatArray
-    list_name: str
-    notes: tuple[str, ...]
+from scheduling.weather.units import to_kept
 
 
 def timed_column(document: Any, column: Column, recipe: Recipe) -> Timed:
@@ -39,7 +29,7 @@ def timed_column(document: Any, column: Column, recipe: Recipe) -> Timed:
     stamps = items if paths[0].before == path.before else _beside_list(document, path, paths[0], len(items))
     times = times_of(stamps, paths, recipe)
     values, notes = _values(document, items, times, path, column, frozenset(recipe.missing))
-    return Timed(column, times, values, str(paths[0].before), notes)
+    return Timed(column, times, values, str(paths[0].before), notes=notes)
 
 
 def time_paths(path: ListPath, stamps: Sequence[ListPath]) -> tuple[ListPath, ...]:
@@ -80,33 +70,21 @@ def _values(
 def _own_unit(value: Value, item: Any, path: ListPath, column: Column, place: str) -> str | None:
     if value.unit:
         # Not even a unit stated in the recipe makes sense of "10 furlongs": the text may mean anything.
-        return _agreed(
-            value.unit, replace(column, unit=IN_TEXT) if unit_of(value.unit, column.variable) is None else column, place
-        )
+        known = unit_of(value.unit, column.variable) is not None
+        return agreed_unit(value.unit, column if known else replace(column, unit=IN_TEXT), place)
     told = beside(item, path)
-    return _agreed(told, column, place) if told else None
+    return agreed_unit(told, column, place) if told else None
 
 
 def _series_unit(document: Any, path: ListPath, column: Column) -> str:
     """The unit for the values that bring none: what the file says for the series, else what the recipe says."""
-    told = {_agreed(text, column, path.text) for text in for_series(document, path)}
-    if len(told) > 1:
-        raise ReadRefused(f"{path.text}: the file names it in {' and in '.join(sorted(told))}; state the unit in the recipe")
-    if not told and column.unit == IN_TEXT:
-        choices = ", ".join(unit_choices(column.variable))
-        raise ReadRefused(f"{path.text}: the file names no unit for it; state one in the recipe: {choices}")
-    return told.pop() if told else column.unit
-
-
-def _agreed(text: str, column: Column, place: str) -> str:
-    """The file's unit; a recipe that says otherwise is refused, and so is a unit nobody knows."""
-    unit = unit_of(text, column.variable)
-    choices = ", ".join(unit_choices(column.variable))
-    if unit is None and column.unit == IN_TEXT:
-        raise ReadRefused(f"{place}: the unit {text!r} is not known for {column.variable}; state one in the recipe: {choices}")
-    if unit is not None and column.unit not in (IN_TEXT, unit):
-        raise ReadRefused(f"{place}: the file says {unit}, the recipe {column.unit}; state {IN_TEXT!r} or correct one of them")
-    return unit or column.unit
+    texts = for_series(document, path)
+    units = {unit_of(text, column.variable) or text for text in texts}
+    if len(units) < 2:
+        return agreed_unit(texts[0], column, path.text) if texts else stated_unit(column, path.text)
+    if column.unit not in units:
+        raise ReadRefused(f"{path.text}: the file names it in {' and in '.join(sorted(units))}; state the unit in the recipe")
+    return column.unit
 
 
 def _notes(column: Column, ranges: int, units: list[str]) -> tuple[str, ...]:

@@ -2,45 +2,22 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scheduling.weather.readers.json_series.paths import ListPath, dig
 from scheduling.weather.readers.report import ReadRefused
 from scheduling.weather.readers.stamps import to_utc_seconds
+from scheduling.weather.readers.timed import Seconds, Times
 from scheduling.weather.recipe import Recipe
 
-Seconds = NDArray[np.int64]
 #: time_format of "2022-02-03T21:00:00+00:00/PT2H" and of whole seconds since 1970 UTC.
 INTERVAL, UNIX = "iso interval", "unix"
 _DURATION = re.compile(r"P(?:(\d+)W)?(?:(\d+)D)?(?:T(?:(\d+)H)?(?:(\d+)M)?(?:(\d+)S)?)?")
 _LENGTHS_S = (7 * 86400, 86400, 3600, 60, 1)
-
-
-@dataclass(frozen=True, eq=False)
-class Times:
-    """`items` [n]: numbers of the items that have a time; `starts` [n]: UTC seconds; `ends` [n], None for instants."""
-
-    items: NDArray[np.int64]
-    starts: Seconds
-    ends: Seconds | None
-    total: int
-
-    @property
-    def step_s(self) -> int | None:
-        """The step that every interval is a multiple of, an hour at most, so that the length of an interval alone never
-        makes a grid coarse; None for instants.
-        """
-        if self.ends is None:
-            return None
-        lengths = np.concatenate([self.ends - self.starts, np.diff(np.unique(self.starts))])
-        return math.gcd(3600, *map(int, np.unique(lengths)))
 
 
 def times_of(items: Sequence[Any], paths: Sequence[ListPath], recipe: Recipe) -> Times:

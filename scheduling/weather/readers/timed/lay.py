@@ -11,9 +11,8 @@ from numpy.typing import NDArray
 
 from scheduling.weather.readers.coarse import coarse_slots, finest_step_s, flag_coarse
 from scheduling.weather.readers.grid import MAX_STEPS, Grid, lay_grid, place
-from scheduling.weather.readers.json_series.columns import Timed
-from scheduling.weather.readers.json_series.times import Seconds, Times
 from scheduling.weather.readers.report import Conflict, ReadRefused
+from scheduling.weather.readers.timed.columns import Seconds, Timed, Times
 from scheduling.weather.recipe import Recipe
 from scheduling.weather.series import BoolArray, Series
 
@@ -85,7 +84,8 @@ def _laid(column: Timed, starts: Seconds, who: NDArray[np.int64], grid: Grid) ->
         step_min=grid.step_s // 60,
         values=values,
         flags=flag_coarse(flags, coarse),
-        name=named.column,
+        name=f"{named.column} [{column.member}]" if column.member else named.column,
+        member=column.member,
     )
     return Laid(series, conflicts, grid.slot, coarse, _spread(grid, who))
 
