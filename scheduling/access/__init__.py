@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from scheduling.access.judge import Binding, Bindings, binding_limit, binding_limits, workable
 from scheduling.access.limits import Limit, LimitSet, check_limit_set, combine
-from scheduling.access.openings import Opening, openings
+from scheduling.access.openings import Closing, Opening, closings, openings
 from scheduling.access.rest import chance_with_rest, slots_with_rest, work_pace
 from scheduling.access.stay import Stay, access_min, climb_min
 from scheduling.access.values import Field, judged_values, timed
@@ -29,6 +29,7 @@ from scheduling.bits import pack_members, unpack_members
 __all__ = [
     "Binding",
     "Bindings",
+    "Closing",
     "Field",
     "Limit",
     "LimitSet",
@@ -41,6 +42,7 @@ __all__ = [
     "chance_with_rest",
     "check_limit_set",
     "climb_min",
+    "closings",
     "combine",
     "down_by",
     "first_start",

@@ -57,6 +57,14 @@ class WindowOpening(serializers.Serializer):
     down_by = serializers.DateTimeField()
 
 
+class WindowBlocked(serializers.Serializer):
+    """A stretch in which too few members are workable, and the one limit that closes it, at its worst."""
+
+    start = serializers.DateTimeField()
+    end = serializers.DateTimeField()
+    binding = WindowBinding(allow_null=True)
+
+
 class WindowAnswer(serializers.Serializer):
     """Chances by start. Empty where the forecast is missing or stale; `note` says so."""
 
@@ -70,6 +78,7 @@ class WindowAnswer(serializers.Serializer):
     note = serializers.CharField()
     caution = serializers.CharField()
     openings = WindowOpening(many=True)
+    blocked = WindowBlocked(many=True)
     starts = WindowStart(many=True)
 
 
@@ -93,16 +102,19 @@ def _answer(found: Windows) -> dict[str, Any]:
     return {
         **{name: getattr(found, name) for name in FACTS},
         "caution": CAUTION,
+        "blocked": [{"start": one.start, "end": one.end, "binding": _binding(one.bound)} for one in found.blocked],
         "starts": [_start(one) for one in found.starts],
     }
 
 
 def _start(one: Start) -> dict[str, Any]:
     facts = {name: getattr(one, name) for name in ("start", "chance", "down_by", "limit")}
-    return {**facts, "binding": None if one.bound is None else _binding(one.bound)}
+    return {**facts, "binding": _binding(one.bound)}
 
 
-def _binding(bound: Bound) -> dict[str, Any]:
+def _binding(bound: Bound | None) -> dict[str, Any] | None:
+    if bound is None:
+        return None
     found = bound.binding
     return {
         "at": bound.at,

@@ -17,6 +17,7 @@ from scheduling.access import (
     binding_limits,
     chance,
     chance_with_rest,
+    closings,
     longest_room,
     openings,
     room_ahead,
@@ -27,9 +28,10 @@ from scheduling.access import (
 )
 from scheduling.access.limits import LimitSet as CoreLimitSet
 from scheduling.access.windows import BoolArray, FloatArray, IntArray
-from scheduling.builders.cells import Cell, forecast_cell
+from scheduling.builders.cells import Cell
 from scheduling.builders.horizon import SLOT_MIN, Span
 from scheduling.builders.limits import limit_set_of
+from scheduling.builders.site_weather import site_weather
 from scheduling.selectors.weather import age_h, is_stale, newest_forecast
 
 MOST_DAYS = 16
@@ -67,6 +69,15 @@ class Open:
 
 
 @dataclass(frozen=True)
+class Blocked:
+    """A stretch in which too few members are workable, and the one limit that closes it, at its worst."""
+
+    start: datetime
+    end: datetime
+    bound: Bound | None
+
+
+@dataclass(frozen=True)
 class Windows:
     """Every start of the coming days, each SLOT_MIN later; empty where the forecast is missing or stale.
 
@@ -80,6 +91,7 @@ class Windows:
     shear: str = ""
     starts: tuple[Start, ...] = ()
     openings: tuple[Open, ...] = ()
+    blocked: tuple[Blocked, ...] = ()
     longest_h: float = 0.0
     longest_start: datetime | None = None
     longest_end: datetime | None = None
@@ -101,7 +113,7 @@ def access_windows(*, turbine: Turbine, limit_set: LimitSet, stay_min: float, no
     start = now.replace(minute=now.minute // SLOT_MIN * SLOT_MIN, second=0, microsecond=0)
     span = Span(start, days * 24 * 60 // SLOT_MIN)
     core = _core(limit_set)
-    cell = forecast_cell(site, turbine.hub_height_m, forecast, span, seed=forecast.pk)
+    cell = site_weather(site, forecast, now=now).cell(turbine, span, seed=forecast.pk)
     found = _Found(cell, core, Stay(0, stay_min).slots(SLOT_MIN), span, site.confidence)
     longest_start, longest_end = found.longest()
     return Windows(
@@ -112,6 +124,7 @@ def access_windows(*, turbine: Turbine, limit_set: LimitSet, stay_min: float, no
         shear=cell.shear,
         starts=found.starts(),
         openings=found.openings(),
+        blocked=found.blocked(),
         longest_h=(longest_end - longest_start) / timedelta(hours=1) if longest_start and longest_end else 0.0,
         longest_start=longest_start,
         longest_end=longest_end,
@@ -149,6 +162,11 @@ class _Found:
         found = openings(self.chances, self.room, self.confidence)
         return tuple(Open(self.time(one.first_start), self.time(one.last_start), self.time(one.down_by)) for one in found)
 
+    def blocked(self) -> tuple[Blocked, ...]:
+        closed = self.good.mean(axis=0) < self.confidence - 1e-9
+        found = closings(closed, self.bindings)
+        return tuple(Blocked(self.time(one.first), self.time(one.past), self._bound(one.worst)) for one in found)
+
     def longest(self) -> tuple[datetime | None, datetime | None]:
         start, length = (int(part) for part in longest_room(self.room))
         return (self.time(start), self.time(start + length)) if length else (None, None)
@@ -159,10 +177,12 @@ class _Found:
         share = round(float(self.chances[slot]), 3)
         if self.chances[slot] >= self.confidence - 1e-9:
             return Start(self.time(slot), share, down_by, "", None)
-        worst = self._worst(slot)
-        found = None if worst is None else self.bindings.at(worst)
-        bound = None if worst is None or found is None else Bound(self.time(worst), found)
+        bound = self._bound(self._worst(slot))
         return Start(self.time(slot), share, down_by, self._text(slot, bound), bound)
+
+    def _bound(self, slot: int | None) -> Bound | None:
+        found = None if slot is None else self.bindings.at(slot)
+        return None if slot is None or found is None else Bound(self.time(slot), found)
 
     def _worst(self, slot: int) -> int | None:
         """The slot of the stay at which most members are lost, None where the stay ends beyond the forecast."""

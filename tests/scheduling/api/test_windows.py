@@ -37,7 +37,9 @@ def test_windows_tell_the_last_safe_start_and_what_closes_the_rest(farm: Farm, v
     assert (body["longest_h"], body["starts"][0]["down_by"]) == (24.0, "2026-06-11T06:00:00Z")
     assert body["starts"][0]["binding"] is None
     Limit.objects.create(limit_set=LimitSet.objects.get(code="tower"), quantity="visibility", comparison=">=", value=1000)
-    blocked = windows(viewer_user, farm, days=1).json()["starts"][0]
+    body = windows(viewer_user, farm, days=1).json()
+    blocked = body["starts"][0]
+    assert body["blocked"] == [{"start": "2026-06-10T06:00:00Z", "end": "2026-06-11T06:00:00Z", "binding": blocked["binding"]}]
     assert (blocked["chance"], blocked["down_by"], blocked["limit"]) == (0.0, None, "visibility unknown")
     assert blocked["binding"] == {
         "at": "2026-06-10T06:00:00Z", "variable": "visibility", "name": "visibility", "value": None, "comparison": ">=",

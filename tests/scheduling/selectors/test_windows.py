@@ -64,6 +64,20 @@ def test_what_closes_an_hour_is_known_by_name_and_value(farm: rows.Farm) -> None
     assert bound.binding.value == pytest.approx(20.0, abs=3.0)
 
 
+def test_every_blocked_hour_says_what_blocks_it(farm: rows.Farm) -> None:
+    sight = [9_000.0] * 24
+    sight[3], sight[4], sight[10] = 700.0, 500.0, float("nan")
+    limits = LimitSet.objects.get(code="tower")
+    Limit.objects.create(limit_set=limits, quantity="visibility", comparison=">=", value=1000)
+    forecast(farm, [3.0] * 2 + [22.0] + [3.0] * 21, more={"visibility": sight})
+    found = [(round((one.start - rows.NOW) / timedelta(hours=1)), one.end - one.start, one.bound) for one in ask(farm).blocked]
+    assert [(hour, length.seconds // 3600) for hour, length, _ in found] == [(2, 1), (3, 2), (10, 1)]
+    wind, fog, unknown = (bound.binding for _, _, bound in found if bound is not None)
+    assert (wind.name, wind.limit) == ("10 min wind at hub", 12.0)
+    assert (fog.name, fog.value) == ("visibility", 500.0)
+    assert (unknown.name, np.isnan(unknown.value)) == ("visibility", True)
+
+
 def test_a_missing_hour_opens_no_window(farm: rows.Farm) -> None:
     forecast(farm, [3.0, 3.0, float("nan"), 3.0, 3.0, 3.0] + [3.0] * 18)
     found = ask(farm)
