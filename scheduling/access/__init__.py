@@ -7,7 +7,7 @@ from scheduling.access.limits import Limit, LimitSet, check_limit_set, combine
 from scheduling.access.openings import Closing, Opening, closings, openings
 from scheduling.access.rest import chance_with_rest, slots_with_rest, work_pace
 from scheduling.access.stay import Stay, access_min, climb_min
-from scheduling.access.values import Field, judged_values, timed
+from scheduling.access.values import Field, judged_values
 from scheduling.access.windows import (
     chance,
     down_by,
@@ -59,7 +59,6 @@ __all__ = [
     "room_ahead",
     "run_ahead",
     "slots_with_rest",
-    "timed",
     "unpack_members",
     "wait_slots",
     "windows",

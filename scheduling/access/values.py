@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -40,11 +40,6 @@ class Field:
     def lowest(self) -> FloatAny:
         """The values a lower limit is held against."""
         return self.values if self.low is None else self.low
-
-
-def timed(fields: Fields, slot_min: float) -> dict[str, Field]:
-    """The same fields with the length of their slots stated."""
-    return {name: replace(field, slot_min=slot_min) for name, field in fields.items()}
 
 
 def judged_values(fields: Fields, limit: Limit, limit_set: LimitSet) -> FloatAny | None:

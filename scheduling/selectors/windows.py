@@ -22,7 +22,6 @@ from scheduling.access import (
     openings,
     room_ahead,
     slots_with_rest,
-    timed,
     work_pace,
     workable,
 )
@@ -143,14 +142,13 @@ class _Found:
 
     def __init__(self, cell: Cell, core: CoreLimitSet, stay_slots: int, span: Span, confidence: float) -> None:
         self.span, self.confidence = span, confidence
-        fields = timed(cell.fields, SLOT_MIN)
-        self.good: BoolArray = workable(fields, core, cell.daylight)
+        self.good: BoolArray = workable(cell.fields, core, cell.daylight)
         self.room: IntArray = room_ahead(self.good, confidence)
-        pace = work_pace(fields, core)
+        pace = work_pace(cell.fields, core)
         lasting = np.full((1, span.slots), stay_slots) if pace is None else slots_with_rest(pace, stay_slots)
         self.chances: FloatArray = chance(self.good, stay_slots) if pace is None else chance_with_rest(self.good, lasting)
         self.lasting: IntArray = lasting.max(axis=-2)
-        self.bindings: Bindings = binding_limits(fields, core, cell.daylight)
+        self.bindings: Bindings = binding_limits(cell.fields, core, cell.daylight)
 
     def time(self, slot: int) -> datetime:
         return self.span.start + slot * timedelta(minutes=SLOT_MIN)

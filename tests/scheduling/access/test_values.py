@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import array_shapes, arrays
 
-from scheduling.access import Field, Limit, LimitSet, judged_values, timed, with_hold, workable
+from scheduling.access import Field, Limit, LimitSet, judged_values, with_hold, workable
 from scheduling.access.derived import dew_point_c, wbgt_c, wind_chill_c
 
 law = settings(max_examples=60, deadline=None, derandomize=True)
@@ -21,6 +23,10 @@ def plain(*values: float, low: list[float] | None = None) -> Field:
 
 def hub(*members: list[float], averaging_min: float = 10.0) -> Field:
     return Field(np.array(members), "hub", averaging_min)
+
+
+def timed(fields: dict[str, Field], slot_min: float) -> dict[str, Field]:
+    return {name: replace(field, slot_min=slot_min) for name, field in fields.items()}
 
 
 def good(fields: dict[str, Field], *limits: Limit) -> list[list[bool]]:
