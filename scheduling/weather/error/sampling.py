@@ -65,7 +65,20 @@ def correlated(count: int, lead_h: NDArray[np.float64], memory_h: float, seed: i
     fresh = np.sqrt(1.0 - keep**2)
     half = (count + 1) // 2
     drawn = np.random.default_rng(seed).standard_normal((steps, half))
-    for step in range(1, steps):
-        drawn[step] = keep[step - 1] * drawn[step - 1] + fresh[step - 1] * drawn[step]
+    drawn[1:] *= fresh[:, None]
+    _remember(drawn, keep)
     noise = drawn.T.astype(np.float32)
     return np.concatenate([noise, -noise])[:count]
+
+
+def _remember(drawn: FloatArray, keep: FloatArray) -> None:
+    """Turn fresh numbers [t, n] into x_t = keep_t-1 x_t-1 + fresh_t, in place."""
+    if len(keep) and np.ptp(keep) < 1e-9:
+        # Even steps: (1 + kB)(1 + k^2 B^2)(1 + k^4 B^4)... with B one step back, until k^ahead is nothing any more.
+        ahead, part = 1, float(keep[0])
+        while ahead < len(drawn) and part > 1e-12:
+            drawn[ahead:] += part * drawn[:-ahead]
+            ahead, part = 2 * ahead, part * part
+        return
+    for step in range(1, len(drawn)):
+        drawn[step] += keep[step - 1] * drawn[step - 1]
