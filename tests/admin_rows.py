@@ -73,6 +73,12 @@ def _turbine(farm: Farm, n: int) -> Model:
     )
 
 
+def _turbine_wind(farm: Farm, n: int) -> Model:
+    turbine: Any = _turbine(farm, n)
+    turbine.save()
+    return planning.TurbineWind(turbine=turbine, factor=1.1, offset_mps=0.2, pairs=n, rest_mps=0.9, fitted_at=NOW)
+
+
 def _procedure(farm: Farm, n: int) -> Model:
     return register.Procedure(
         code=f"p{n}", name=f"Procedure {n}", kind="service", effort_person_h=8, limit_set=farm.procedures["oil"].limit_set
@@ -269,6 +275,7 @@ MAKERS: dict[type[Model], Maker] = {
     planning.Round: _round,
     planning.RoundItem: _item,
     planning.Call: _call,
+    planning.TurbineWind: _turbine_wind,
 }  # fmt: skip
 
 

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.contrib import admin
+from django.contrib import admin, messages
 from django.core.exceptions import ValidationError
 from django.utils.html import format_html, format_html_join
 
-from planner.admin.base import PlainAdmin, ReadOnly, RowAdmin, ScopedFilter
+from planner.admin.base import NoAdd, OnTurbine, PlainAdmin, ReadOnly, RowAdmin, ScopedFilter
 from planner.admin.forms import RowForm
-from scheduling.models import WeatherFeed, WeatherSet
+from planner.errors import PlannerError
+from planner.rest.caller import PLANNERS, caller_of
+from planner.services.access import require_role
+from scheduling.models import TurbineWind, WeatherFeed, WeatherSet
+from scheduling.services.shear import shear_fit
 from scheduling.weather.recipe import recipe_from_json
 
 
@@ -50,6 +54,31 @@ class WeatherSetAdmin(ReadOnly, PlainAdmin):
         "site", "kind", "feed", "issued_at", "received_at", "starts_at", "ends_at", "step_min", "members", "series", "digest",
     )  # fmt: skip
     readonly_fields = ("series",)
+    actions = ("look_at_profile", "fit_profile")
+
+    def has_fit_permission(self, request: Any) -> bool:
+        """Planners."""
+        return caller_of(request).has_any(PLANNERS)
+
+    @admin.action(description="Look at the wind profile it tells", permissions=["view"])
+    def look_at_profile(self, request: Any, queryset: Any) -> None:
+        """Nothing is written."""
+        self._fit(request, queryset, write=False)
+
+    @admin.action(description="Give its site the wind profile it tells", permissions=["fit"])
+    def fit_profile(self, request: Any, queryset: Any) -> None:
+        """Through the service; the exponent before and after is said."""
+        self._fit(request, queryset, write=True)
+
+    def _fit(self, request: Any, queryset: Any, *, write: bool) -> None:
+        for row in queryset.select_related("site"):
+            try:
+                if write:
+                    require_role(user=request.user, site=row.site, roles=PLANNERS)
+                done = shear_fit(site=row.site, weather_set=row, write=write)
+                messages.success(request, f"{row.site}: {done.told}")
+            except PlannerError as error:
+                messages.error(request, f"{row}: {error.message}")
 
     @admin.display
     def series(self, row: WeatherSet) -> str:
@@ -59,3 +88,15 @@ class WeatherSetAdmin(ReadOnly, PlainAdmin):
             for one in row.about.get("series", [])
         )
         return format_html("<ul>{}</ul>", format_html_join("", "<li>{} in {} at {} m, mean of {} min</li>", told))
+
+
+@admin.register(TurbineWind)
+class TurbineWindAdmin(NoAdd, OnTurbine, PlainAdmin):
+    """Corrections learnt from turbines' own wind (see the API): looked at, and put in and out of use."""
+
+    joins = ("turbine__site",)
+    list_display = ("turbine", "site", "factor", "offset_mps", "pairs", "rest_mps", "fitted_at", "in_use")
+    list_filter = (("turbine__site", ScopedFilter), "in_use")
+    search_fields = ("turbine__code", "turbine__site__code", "turbine__site__name")
+    fields = ("turbine", "factor", "offset_mps", "pairs", "rest_mps", "fitted_at", "in_use")
+    readonly_fields = ("turbine", "factor", "offset_mps", "pairs", "rest_mps", "fitted_at")

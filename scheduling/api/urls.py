@@ -15,9 +15,11 @@ ROUTES = {
     "visits": plans.VisitViewSet,
     "rounds": plans.RoundViewSet,
     "calls": calls.CallViewSet,
+    "turbine-winds": turbine_wind.TurbineWindViewSet,
 }
 PATHS = [
     path("windows/", windows.WindowsView.as_view(), name="windows"),
+    path("shear/", shear.ShearView.as_view(), name="shear"),
     path("morning/", morning.MorningView.as_view(), name="morning"),
 ]
 

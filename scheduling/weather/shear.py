@@ -98,15 +98,6 @@ def shear_pair(series: Sequence[Series]) -> tuple[Series, Series]:
     return tuple(preferred([one for one in winds if alike(one, base)]) for base in (low, top))  # type: ignore[return-value]
 
 
-def site_exponent(one: Series, two: Series) -> float:
-    """The site's own exponent alone, undiluted. Raises ValueError like `fitted_exponents`."""
-    low, high = sorted((one, two), key=lambda item: item.height_m)
-    below, above, blowing = _blowing(low, high)
-    if not blowing.any():
-        raise ValueError(f"{one.name} and {two.name}: no step has both heights above 3 m/s; give an exponent instead")
-    return _fit(below, above, blowing, low, high)
-
-
 def hours_of_day(series: Series) -> np.ndarray:
     """int [n]: the UTC hour in which the middle of each step lies."""
     minutes = (series.times() + np.timedelta64(series.step_min // 2, "m")).astype(np.int64)

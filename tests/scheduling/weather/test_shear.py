@@ -8,20 +8,24 @@ import pytest
 
 from scheduling.weather.height import DEFAULT_EXPONENT, power_law, shear_exponent, to_hub
 from scheduling.weather.series import FloatArray, Series
-from scheduling.weather.shear import FittedExponents, fitted_exponents, hours_of_day, shear_pair, site_exponent
+from scheduling.weather.shear import FittedExponents, fitted_exponents, hours_of_day, shear_pair
 from tests.scheduling.weather.builders import wind
 from tests.scheduling.weather.records import by_name, mast, wrf
 
 
 def test_the_exponent_carries_one_mean_to_the_other() -> None:
-    high, low = wind([7.0, 9.0, 1.0]), wind([6.0, 6.5, 0.1], height_m=40.0)
-    found = site_exponent(high, low)
-    assert found == pytest.approx(float(shear_exponent(6.25, 8.0, 40.0, 80.0)))
-    assert power_law(low.values[:2], 40.0, 80.0, found).mean() == pytest.approx(8.0)
+    high, low = wind([7.0, 9.0, 1.0] * 4_000), wind([6.0, 6.5, 0.1] * 4_000, height_m=40.0)
+    found = fitted_exponents(high, low)
+    own, weight = float(shear_exponent(6.25, 8.0, 40.0, 80.0)), 8_000 / 8_240
+    assert found.site == pytest.approx(weight * own + (1 - weight) * DEFAULT_EXPONENT)
+    assert power_law(low.values[:2], 40.0, 80.0, found.site).mean() == pytest.approx(8.0, rel=0.01)
+
+
+def test_what_tells_no_profile_is_refused() -> None:
     with pytest.raises(ValueError, match="no step has both heights above 3 m/s"):
-        site_exponent(wind([1.0]), wind([1.0], height_m=40.0))
+        fitted_exponents(wind([1.0]), wind([1.0], height_m=40.0))
     with pytest.raises(ValueError, match="lower height first"):
-        site_exponent(wind([6.0]), wind([7.0]))
+        fitted_exponents(wind([6.0]), wind([7.0]))
     with pytest.raises(ValueError, match="different times"):
         fitted_exponents(wind([6.0]), wind([7.0, 7.0], height_m=40.0))
 
