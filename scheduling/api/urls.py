@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.urls import path
 from rest_framework.routers import BaseRouter
 
-from scheduling.api import calls, morning, plans, runs, weather, windows
+from scheduling.api import calls, morning, plans, runs, shear, turbine_wind, weather, windows
 
 ROUTES = {
     "feeds": weather.FeedViewSet,
