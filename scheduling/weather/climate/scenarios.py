@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 
 from scheduling.access.windows import fitting_starts, inside_windows
 from scheduling.weather.climate.clock import Ints, has_week_53, iso_weeks, local_clock
+from scheduling.weather.climate.tables import WEEKS
 from scheduling.weather.series import BoolArray, FloatArray, Series
 
-WEEKS = 53
 #: A week with less of its steps known than this says nothing.
 MIN_COVER = 0.9
 
