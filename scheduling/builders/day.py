@@ -9,18 +9,19 @@ from math import ceil
 import numpy as np
 
 from planner import gates
-from planner.models import CertificateKind, Site, Technician
+from planner.models import CertificateKind, Site, Technician, Turbine
 from planner.selectors.due import due_list, key_of, lapses_on
 from scheduling.access import combine, judged_values, limit_name, limit_unit
 from scheduling.access.limits import Limit as CoreLimit
 from scheduling.access.limits import LimitSet as CoreLimitSet
 from scheduling.builders.access import way
-from scheduling.builders.cells import Cell, forecast_cell
+from scheduling.builders.cells import Cell
 from scheduling.builders.fortnight import hop_min
 from scheduling.builders.horizon import SLOT_MIN, Span, local_utc
 from scheduling.builders.light import light_of
 from scheduling.builders.limits import limit_set_of
 from scheduling.builders.people import held_by
+from scheduling.builders.site_weather import hub_key, site_weather
 from scheduling.day.problem import Gate, Limit, Measured, Person, Problem, Stay
 from scheduling.models import Visit
 from scheduling.selectors.weather import newest_forecast, newest_observed, series_of
@@ -48,7 +49,8 @@ class _Builder:
         end = local_utc(day + timedelta(days=1), time(0), site.zone)
         self.span = Span(self.origin, int((end - self.origin) / timedelta(minutes=SLOT_MIN)))
         self.forecast = newest_forecast(site=site, at=now)
-        self.cells: dict[float, Cell] = {}
+        self.weather = site_weather(site, self.forecast, now=now) if self.forecast else None
+        self.cells: dict[str, Cell] = {}
         self.shut = lapses_on(due_list(sites=[site], now=now), day)
         self.kinds = list(CertificateKind.objects.all())
         self.series: dict[str, Series] = {}
@@ -122,20 +124,22 @@ class _Builder:
         """The key of the visit's limits and whether it asks for daylight; series and limits are laid down on first use."""
         rows = {job.order.procedure.limit_set.code: job.order.procedure.limit_set for job in visit.jobs.all()}
         core = combine(limit_set_of(rows[code]) for code in sorted(rows))
-        key = f"{' + '.join(sorted(rows))} at {visit.turbine.hub_height_m:g} m"
+        height = self.weather.key(visit.turbine) if self.weather else hub_key(visit.turbine)
+        key = f"{' + '.join(sorted(rows))} at {height}"
         if key not in self.limit_sets:
-            cell = self._cell(visit.turbine.hub_height_m)
+            cell = self._cell(visit.turbine)
             self.limit_sets[key] = tuple(self._limit(key, limit, core, cell) for limit in core.limits)
             self._measure(key, core, visit.turbine.hub_height_m)
             self.reentry_min = max(self.reentry_min, *(ceil(limit.clear_after_min) for limit in core.limits if limit.windy), 0)
         return key, core.daylight
 
-    def _cell(self, hub_m: float) -> Cell | None:
-        if self.forecast is None:
+    def _cell(self, turbine: Turbine) -> Cell | None:
+        if self.weather is None:
             return None
-        if hub_m not in self.cells:
-            self.cells[hub_m] = forecast_cell(self.site, hub_m, self.forecast, self.span, seed=self.forecast.pk)
-        return self.cells[hub_m]
+        key = self.weather.key(turbine)
+        if key not in self.cells:
+            self.cells[key] = self.weather.cell(turbine, self.span, seed=self.weather.forecast.pk)
+        return self.cells[key]
 
     def _limit(self, key: str, limit: CoreLimit, core: CoreLimitSet, cell: Cell | None) -> Limit:
         name = series_name(key, limit)

@@ -13,10 +13,11 @@ from planner.selectors.due import DueItem, due_list, lapses_on
 from scheduling.access import pack_members, workable
 from scheduling.builders import energy, money, people
 from scheduling.builders.access import ways_up
-from scheduling.builders.cells import MEMBERS, Cell, forecast_cell
+from scheduling.builders.cells import MEMBERS, Cell
 from scheduling.builders.horizon import SLOT_MIN, Horizon, Span, horizon_of
 from scheduling.builders.limits import limit_set_of
 from scheduling.builders.orders import Ground, equipment_there, order_of, parts_from, turbine_key, window_key
+from scheduling.builders.site_weather import site_weather
 from scheduling.choices import PlanState
 from scheduling.fortnight.problem import Equipment as EquipmentRecord
 from scheduling.fortnight.problem import Problem, PublishedVisit, Rules
@@ -63,8 +64,8 @@ class _Builder:
         self.turbines = list(Turbine.objects.filter(site__base=base).select_related("site", "type"))
         self.closures = list(Closure.objects.filter(site__base=base))
         self.items: list[DueItem] = due_list(sites=sites, now=now)
-        self.forecasts: dict[int, WeatherSet] = {site.pk: self._forecast(site) for site in sites}
-        self.cells: dict[tuple[int, float], Cell] = {}
+        self.weather = {site.pk: site_weather(site, self._forecast(site), now=now) for site in sites}
+        self.cells: dict[tuple[int, str], Cell] = {}
         self.technicians = people.technicians_of(base)
         self.used = self._used_turbines()
 
@@ -131,11 +132,11 @@ class _Builder:
         return forecast
 
     def cell(self, turbine: Turbine) -> Cell:
-        """The weather at the turbine's hub height; turbines of a site and height share it."""
-        key = (turbine.site_id, turbine.hub_height_m)
+        """The weather at the turbine's hub; turbines of a site and height share it, save those that have learnt their own."""
+        weather = self.weather[turbine.site_id]
+        key = (turbine.site_id, weather.key(turbine))
         if key not in self.cells:
-            forecast = self.forecasts[turbine.site_id]
-            self.cells[key] = forecast_cell(turbine.site, turbine.hub_height_m, forecast, self.span, seed=self.seed)
+            self.cells[key] = weather.cell(turbine, self.span, seed=self.seed)
         return self.cells[key]
 
     def _used_turbines(self) -> list[Turbine]:
@@ -163,7 +164,7 @@ class _Builder:
         free = energy.grid_outage_days(one, self.closures, self.horizon)
         if any(row.turbine_id == one.pk and row.klass == "failure" for row in self.rows):
             free = set(range(self.horizon.days))
-        key = turbine_key(one) if free else f"{one.site.code}/{one.type.name}/{one.hub_height_m:g} m"
+        key = turbine_key(one) if free else f"{one.site.code}/{one.type.name}/{self.weather[one.site_id].key(one)}"
         if key not in stop:
             stop[key], night[key] = energy.tables(energy.lost_on_slots(self.cell(one), one.type), self.horizon, free)
         return key
@@ -176,6 +177,7 @@ class _Builder:
         day_h = max((people.shift_hours(one) for one in self.technicians), default=8.0)
         return Ground(
             horizon=self.horizon,
+            weather=self.weather,
             items=self.items,
             ways=self.ways,
             closures=self.closures,
@@ -215,7 +217,7 @@ class _Builder:
         columns = self.horizon.columns()
         tables: dict[str, str] = {}
         for row in self.rows:
-            key = window_key(row.turbine, row.procedure.limit_set.code)
+            key = window_key(row.turbine, self.weather[row.turbine.site_id].key(row.turbine), row.procedure.limit_set.code)
             if key in tables:
                 continue
             cell = self.cell(row.turbine)

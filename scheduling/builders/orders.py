@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -17,15 +17,18 @@ from scheduling.builders.access import Ways, way_for_opener
 from scheduling.builders.energy import closure_covers
 from scheduling.builders.horizon import Horizon
 from scheduling.builders.money import cost_of
+from scheduling.builders.site_weather import SiteWeather
 from scheduling.fortnight.problem import Access, Mode, Need, Order
 from workorders.models import Order as OrderRow
 
 
 @dataclass(frozen=True)
 class Ground:
-    """What the orders of one fortnight are built on. `standing_cost` is currency per day for a turbine that stands."""
+    """What the orders of one fortnight are built on. `weather` by site; `standing_cost` is currency per day for a turbine that
+    stands."""
 
     horizon: Horizon
+    weather: Mapping[int, SiteWeather]
     items: Sequence[DueItem]
     ways: dict[int, Ways]
     closures: Sequence[Closure]
@@ -42,9 +45,9 @@ def turbine_key(turbine: Turbine) -> str:
     return f"{turbine.site.code} {turbine.code}"
 
 
-def window_key(turbine: Turbine, limit_set_code: str) -> str:
-    """The key of Problem.workable for a turbine and limit set."""
-    return f"{turbine.site.code}/{turbine.hub_height_m:g} m/{limit_set_code}"
+def window_key(turbine: Turbine, air: str, limit_set_code: str) -> str:
+    """The key of Problem.workable for a turbine, its weather (SiteWeather.key, or hub_key) and a limit set."""
+    return f"{turbine.site.code}/{air}/{limit_set_code}"
 
 
 def order_of(row: OrderRow, ground: Ground) -> Order:
@@ -60,7 +63,7 @@ def order_of(row: OrderRow, ground: Ground) -> Order:
         turbine=turbine_key(turbine),
         modes=_modes(row, ground, opener),
         needs=tuple(Need(need.skill.code, need.level, need.count) for need in procedure.skill_needs.all()),
-        window=window_key(turbine, procedure.limit_set.code),
+        window=window_key(turbine, ground.weather[turbine.site_id].key(turbine), procedure.limit_set.code),
         days=allowed_days(row, ground),
         due_day=due_day,
         late_cost=cost.late_a_day,

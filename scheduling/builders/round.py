@@ -17,6 +17,7 @@ from scheduling.builders.climate import DAY_WINDOW, Climate
 from scheduling.builders.energy import closure_covers
 from scheduling.builders.money import cost_of
 from scheduling.builders.orders import equipment_there, turbine_key, window_key
+from scheduling.builders.site_weather import hub_key
 from scheduling.weather.series import FloatArray
 from scheduling.year.problem import EVERYBODY, Item, Problem, Week
 from scheduling.year.problem import Equipment as EquipmentRecord
@@ -161,7 +162,7 @@ class _Builder:
             label=f"{procedure.name}, {turbine.code}",
             effort_person_h=procedure.effort_person_h,
             stop_h=round(procedure.effort_person_h / team + ACCESS_H, 2),
-            limit=window_key(turbine, procedure.limit_set.code),
+            limit=window_key(turbine, hub_key(turbine), procedure.limit_set.code),
             opens=self._week(one.opens),
             due=self._week(one.due),
             closes=self._week(one.closes),
@@ -219,7 +220,7 @@ class _Builder:
         for one in self.found:
             turbine = one.item.turbine
             limit_set = self.procedures[one.item.interval.procedure_id].limit_set
-            key = (window_key(turbine, limit_set.code), _energy_key(turbine))
+            key = (window_key(turbine, hub_key(turbine), limit_set.code), _energy_key(turbine))
             if key not in found:
                 found[key] = climates[turbine.site_id].years(turbine, limit_set)
         common = set.intersection(*(set(years.names) for years in found.values())) if found else set()

@@ -14,9 +14,10 @@ from scheduling.access.judge import judged_values
 from scheduling.access.limits import Limit
 from scheduling.access.windows import BoolArray
 from scheduling.access.words import limit_name, limit_unit, where
-from scheduling.builders.cells import Cell, forecast_cell
+from scheduling.builders.cells import Cell
 from scheduling.builders.horizon import SLOT_MIN, Span, local_utc
 from scheduling.builders.limits import limit_set_of
+from scheduling.builders.site_weather import site_weather
 from scheduling.models import Visit, WeatherSet
 
 SLOT = timedelta(minutes=SLOT_MIN)
@@ -67,11 +68,11 @@ def _limit_words(limit: Limit) -> str:
 
 
 class _Teller:
-    """The cells of one forecast, made on first use: one for each hub height and day."""
+    """The cells of one forecast, made on first use: one for each kind of weather and day."""
 
     def __init__(self, site: Site, forecast: WeatherSet) -> None:
-        self.site, self.forecast = site, forecast
-        self.cells: dict[tuple[float, date], tuple[Span, Cell]] = {}
+        self.site, self.forecast, self.weather = site, forecast, site_weather(site, forecast)
+        self.cells: dict[tuple[str, date], tuple[Span, Cell]] = {}
 
     def told(self, visit: Visit) -> StayChance:
         """Everything about one visit."""
@@ -102,13 +103,12 @@ class _Teller:
         )
 
     def _cell(self, visit: Visit) -> tuple[Span, Cell]:
-        key = (visit.turbine.hub_height_m, visit.day)
+        key = (self.weather.key(visit.turbine), visit.day)
         if key not in self.cells:
             start, end = (local_utc(visit.day + timedelta(days=n), time(0), self.site.zone) for n in (0, 1))
             # The span and seed of the morning's problem, so that both pages tell the same chance.
             span = Span(start, -int((start - max(end, visit.ends_at)) // SLOT))
-            cell = forecast_cell(self.site, visit.turbine.hub_height_m, self.forecast, span, seed=self.forecast.pk)
-            self.cells[key] = span, cell
+            self.cells[key] = span, self.weather.cell(visit.turbine, span, seed=self.forecast.pk)
         return self.cells[key]
 
     def _unknown(self, visit: Visit, cell: Cell, core: LimitSet, first: int, end: int) -> str:

@@ -13,8 +13,8 @@ from planner.choices import Quantity
 from planner.errors import PlannerError
 from planner.models import Limit, Site
 from planner.views.formats import clock, hours, moment
-from scheduling.builders.cells import forecast_cell
 from scheduling.builders.horizon import SLOT_MIN, Span, local_utc
+from scheduling.builders.site_weather import site_weather
 from scheduling.drawings.wind import Slot, Stay, WindStrip, wind_strip
 from scheduling.models import Visit, WeatherSet
 from scheduling.selectors.weather import age_h, is_stale, newest_forecast
@@ -33,20 +33,21 @@ def forecast_line(site: Site, day: date, visits: Sequence[Visit], now: datetime)
     line: dict[str, Any] = {"site": site.name, "missing": False, "stale": STALE if stale else "", "said": said, "strip": ""}
     if not stale:
         try:
-            line["strip"] = wind_strip(_strip(site, day, visits, forecast))
+            line["strip"] = wind_strip(strip_of(site, day, visits, forecast))
         except (PlannerError, ValueError) as error:
             line["said"] += f"; it cannot be drawn: {error}"
     return line
 
 
-def _strip(site: Site, day: date, visits: Sequence[Visit], forecast: WeatherSet) -> WindStrip:
+def strip_of(site: Site, day: date, visits: Sequence[Visit], forecast: WeatherSet, what: str = "Forecast") -> WindStrip:
+    """One forecast's wind at a site from 05:00 to 21:00 of a day, with the stays of the visits. `what` begins its heading."""
     start, end = local_utc(day, time(5), site.zone), local_utc(day, time(21), site.zone)
     span = Span(start, int((end - start) / timedelta(minutes=SLOT_MIN)))
     hub_m = max((visit.turbine.hub_height_m for visit in visits), default=0.0) or _highest(site)
-    cell = forecast_cell(site, hub_m, forecast, span, seed=1)
+    cell = site_weather(site, forecast).cell_at(hub_m, span, seed=1)
     return WindStrip(
-        name=f"wind-{site.pk}",
-        heading=f"Forecast wind at {site.name}, {hub_m:g} m, 10-min mean",
+        name=f"wind-{site.pk}-{forecast.pk}",
+        heading=f"{what} wind at {site.name}, {hub_m:g} m, 10-min mean",
         slots=tuple(_slot(column) for column in cell.fields["wind"].values.T),
         limit_mps=_limit(visits),
         stays=tuple(_stay(visit, span, site) for visit in visits),

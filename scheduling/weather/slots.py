@@ -24,15 +24,15 @@ def to_slots(
 ) -> Series:
     """The series on slots [start + i*slot_min, ...), i < slots.
 
-    A slot takes the largest ("max", for limits) or the mean ("mean", for energy) of the values whose
-    intervals touch it. One missing or flagged value makes the whole slot NaN with Flag.MISSING, so does the
+    A slot takes the largest ("max", for upper limits), the smallest ("min", for lower ones) or the mean ("mean", for
+    energy) of the values whose intervals touch it. One missing or flagged value makes the whole slot NaN with Flag.MISSING, so does the
     end of the data. A step longer than `max_step_min` is never stretched over slots: all become NaN with
     Flag.COARSE. Raises ValueError for a slot length or count below 1 or an unknown `how`.
     """
     if slot_min < 1 or slots < 1:
         raise ValueError("slot_min and slots: give whole numbers of 1 or more")
-    if how not in ("max", "mean"):
-        raise ValueError(f"how: {how!r} is not known; choose max or mean")
+    if how not in ("max", "min", "mean"):
+        raise ValueError(f"how: {how!r} is not known; choose max, min or mean")
     if series.step_min > max(max_step_min, slot_min):
         return _blank(series, start, slot_min, slots)
     values = _gather(series, start, slot_min, slots, how)
@@ -53,16 +53,15 @@ def _gather(series: Series, start: datetime, slot_min: int, slots: int, how: str
     first = begins // step_s
     last = -(-(begins + slot_min * 60) // step_s) - 1
     source = series.usable()
-    total = np.full(slots, -np.inf) if how == "max" else np.zeros(slots)
+    join, total = _JOINS[how], np.full(slots, _BEGIN[how])
     for ahead in range(int((last - first).max()) + 1):
         index = first + ahead
-        touching = index <= last
-        values = _pick(source, index)
-        if how == "max":
-            total = np.where(touching, np.maximum(total, values), total)
-        else:
-            total = np.where(touching, total + values, total)
-    return total if how == "max" else total / (last - first + 1)
+        total = np.where(index <= last, join(total, _pick(source, index)), total)
+    return total / (last - first + 1) if how == "mean" else total
+
+
+_JOINS = {"max": np.maximum, "min": np.minimum, "mean": np.add}
+_BEGIN = {"max": -np.inf, "min": np.inf, "mean": 0.0}
 
 
 def _pick(source: FloatArray, index: np.ndarray) -> FloatArray:

@@ -1,0 +1,96 @@
+"""A site's forecast as members: single or ensemble, own wind of a turbine, the worst of each slot for upper and lower limits."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+import numpy as np
+import pytest
+
+from planner.errors import PlannerError
+from scheduling.builders.horizon import Span
+from scheduling.builders.site_weather import SiteWeather, hub_key, site_weather
+from scheduling.models import TurbineWind
+from scheduling.services.weather import weather_store
+from scheduling.weather.series import Series, series_of
+from tests.farm import Farm
+
+ISSUED = datetime(2026, 3, 2, 6, 0, tzinfo=UTC)
+SPAN = Span(ISSUED, 8)
+
+pytestmark = pytest.mark.django_db
+
+
+def hourly(variable: str, values: list[float], *, height_m: float = 100.0, member: int = 0, step_min: int = 60) -> Series:
+    made = series_of(
+        variable, np.array(values), start=ISSUED, step_min=step_min, height_m=height_m, averaging_min=10, name=variable
+    )
+    return Series(**{**vars(made), "member": member})
+
+
+def weather(site, *series: Series) -> SiteWeather:
+    stored, _ = weather_store(site=site, kind="forecast", series=series, issued_at=ISSUED)
+    return site_weather(site, stored, now=ISSUED)
+
+
+def test_a_single_forecast_becomes_members_about_it(farm: Farm):
+    cell = weather(farm.hill, hourly("wind", [8.0] * 4)).cell_at(100.0, SPAN, seed=1, count=40)
+    values = cell.fields["wind"].values
+    assert values.shape == (40, 8)
+    assert abs(float(values.mean()) - 8.0) < 0.3
+    assert float(values.std()) > 0.5
+
+
+def test_members_of_an_ensemble_keep_their_own_course(farm: Farm):
+    early, late = [6.0, 14.0, 14.0, 14.0], [6.0, 6.0, 6.0, 14.0]
+    found = weather(farm.hill, hourly("wind", early, member=1), hourly("wind", late, member=2))
+    values = found.cell_at(100.0, SPAN, seed=1, count=20).fields["wind"].values
+    assert values.shape == (20, 8)
+    in_second_hour = values[:, 2]
+    assert in_second_hour[0::2].mean() > in_second_hour[1::2].mean() + 5.0
+
+
+def test_a_turbine_that_has_learnt_its_own_wind_has_weather_of_its_own(farm: Farm):
+    turbine, other = farm.h1, farm.h2
+    now = ISSUED - timedelta(days=1)
+    TurbineWind.objects.create(turbine=turbine, factor=1.2, offset_mps=0.0, pairs=5000, rest_mps=1.0, fitted_at=now)
+    found = weather(farm.hill, hourly("wind", [10.0] * 4))
+    own, plain = (found.cell(one, SPAN, seed=1) for one in (turbine, other))
+    assert found.key(turbine) == f"{hub_key(turbine)} {turbine.code}"
+    assert found.key(other) == hub_key(other)
+    assert own.fields["wind"].values.mean() == pytest.approx(1.2 * plain.fields["wind"].values.mean(), rel=0.05)
+
+
+def test_a_correction_taken_out_of_use_changes_nothing(farm: Farm):
+    turbine = farm.h1
+    TurbineWind.objects.create(
+        turbine=turbine, factor=1.2, offset_mps=0.0, pairs=5000, rest_mps=1.0, fitted_at=ISSUED, in_use=False
+    )
+    assert weather(farm.hill, hourly("wind", [10.0] * 4)).key(turbine) == hub_key(turbine)
+
+
+def test_lower_limits_see_the_lowest_value_of_a_slot(farm: Farm):
+    """Sight of 300 m for ten minutes of a half hour is 300 m, not the best the half hour had."""
+    sight = hourly("visibility", [5000.0, 300.0, 5000.0] * 8, step_min=10)
+    field = weather(farm.hill, hourly("wind", [8.0] * 24, step_min=10), sight).cell_at(100.0, SPAN, seed=1).fields["visibility"]
+    assert field.lowest[0].tolist() == [300.0] * 8
+    assert field.values[0].tolist() == [5000.0] * 8
+
+
+def test_what_lies_beyond_the_forecast_is_unknown(farm: Farm):
+    cell = weather(farm.hill, hourly("wind", [8.0, 8.0])).cell_at(100.0, SPAN, seed=1)
+    assert np.isfinite(cell.fields["wind"].values[:, :4]).all()
+    assert np.isnan(cell.fields["wind"].values[:, 4:]).all()
+
+
+def test_damp_air_is_lighter(farm: Farm):
+    dry = [hourly("wind", [8.0] * 4), hourly("temperature", [25.0] * 4), hourly("pressure", [101_325.0] * 4)]
+    found = [weather(farm.hill, *dry, *more).cell_at(100.0, SPAN, seed=1) for more in ((), (hourly("humidity", [90.0] * 4),))]
+    assert (found[1].density < found[0].density).all()
+
+
+def test_a_forecast_without_wind_is_refused(farm: Farm):
+    stored, _ = weather_store(site=farm.hill, kind="forecast", series=(hourly("wind", [8.0] * 4),), issued_at=ISSUED)
+    blind = SiteWeather(farm.hill, stored, (), site_weather(farm.hill, stored).error, {})
+    with pytest.raises(PlannerError, match="has no wind in it"):
+        blind.cell_at(100.0, SPAN, seed=1)
