@@ -4,9 +4,22 @@ is the base's; its visits and items are each site's own."""
 from __future__ import annotations
 
 from planner.selectors.ownership import OfBase, OfSite, scope_set
-from scheduling.models import Call, Plan, Round, RoundItem, Run, StayCall, TurbineWind, Visit, VisitJob, WeatherFeed, WeatherSet
+from scheduling.models import (
+    Call,
+    ErrorFit,
+    Plan,
+    Round,
+    RoundItem,
+    Run,
+    StayCall,
+    TurbineWind,
+    Visit,
+    VisitJob,
+    WeatherFeed,
+    WeatherSet,
+)
 
-scope_set(OfSite("site"), WeatherFeed, WeatherSet, StayCall)
+scope_set(OfSite("site"), WeatherFeed, WeatherSet, StayCall, ErrorFit)
 scope_set(OfBase("base"), Run, Plan, Round)
 scope_set(OfSite("turbine__site"), Visit, RoundItem, TurbineWind)
 scope_set(OfSite("visit__turbine__site"), VisitJob, Call)
