@@ -136,7 +136,8 @@ class Limit(Record):
         ]
 
     def __str__(self) -> str:
-        return f"{self.get_quantity_display()} {self.comparison} {self.value:g}"
+        name, _, unit = self.get_quantity_display().partition(" (")
+        return f"{name} {self.comparison} {self.value:g} {unit.rstrip(')')}"
 
 
 def check_limit_against_cut_in(limit: Limit, cut_in_mps: float) -> None:

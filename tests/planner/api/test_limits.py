@@ -72,3 +72,8 @@ def test_a_limit_that_cannot_be_is_refused_whole(farm: Farm, planner_user: User,
 
 def test_a_gust_below_the_mean_is_refused(farm: Farm, planner_user: User) -> None:
     assert_error(send(planner_user, WIND, gust_factor=0.8), 400, "gust_factor")
+
+
+def test_a_limit_in_words() -> None:
+    assert str(Limit(quantity="wind", value=12)) == "wind, mean <= 12 m/s"
+    assert str(Limit(quantity="dew_point_spread", comparison=">=", value=3.5)) == "distance to the dew point >= 3.5 degC"
