@@ -28,7 +28,7 @@ def timed_column(document: Any, column: Column, recipe: Recipe) -> Timed:
     paths = time_paths(path, [parse_path(text) for text in recipe.time_columns])
     stamps = items if paths[0].before == path.before else _beside_list(document, path, paths[0], len(items))
     times = times_of(stamps, paths, recipe)
-    values, notes = _values(document, items, times, path, column, frozenset(recipe.missing))
+    values, notes = _values(document, items, times, path, column, frozenset((*recipe.missing, *column.missing)))
     return Timed(column, times, values, str(paths[0].before), notes=notes)
 
 
