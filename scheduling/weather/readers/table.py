@@ -51,7 +51,7 @@ def read_table(data: bytes, recipe: Recipe) -> Table:
     if len(rows) <= head:
         raise ReadRefused(f"The file has {len(rows)} lines, but the header was to stand on line {head + 1}.")
     first = head + recipe.header + recipe.skip_after
-    names = _header(rows[head]) if recipe.header else [str(at) for at in range(1, len(rows[head]) + 1)]
+    names = unique_names(rows[head]) if recipe.header else [str(at) for at in range(1, len(rows[head]) + 1)]
     return _table(names, rows[first : _end(rows, first, recipe.ends_at)], first, recipe, text)
 
 
@@ -85,7 +85,7 @@ def decode(data: bytes, encoding: str) -> str:
         raise ReadRefused(f"The file is not {marked or encoding} text ({error}); state its encoding.") from error
 
 
-def _header(row: list[str]) -> list[str]:
+def unique_names(row: list[str]) -> list[str]:
     names = [name.strip() for name in row]
     totals, seen = Counter(names), Counter[str]()
     unique = []
