@@ -34,20 +34,25 @@ def long_only(marked: BoolArray, least: int) -> BoolArray:
     return kept
 
 
-def constant_runs(values: FloatArray, rows: int, within: float = 0.0) -> Iterator[slice]:
-    """Each run of `rows` or more values, each within `within` of the one before; NaN ends a run."""
+def constant_runs(values: FloatArray, rows: int, within: float = 0.0, hole: int = 0) -> Iterator[slice]:
+    """Each run of `rows` or more values, each within `within` of the one before.
+
+    Missing values end a run, unless there are no more than `hole` in a row and the same value stands on both sides.
+    """
+    filled = _bridged(values, hole) if hole else values
     with np.errstate(invalid="ignore"):
-        same = np.abs(np.diff(values)) <= within
+        same = np.abs(np.diff(filled)) <= within
     for run in runs_of(same, max(1, rows - 1)):
         yield slice(run.start, run.stop + 1)
 
 
-def constant(values: FloatArray, rows: int) -> BoolArray:
-    """bool [n]: inside a run of `rows` or more equal values; NaN ends a run."""
-    marked = np.zeros(len(values), dtype=bool)
-    for run in constant_runs(values, rows):
-        marked[run] = True
-    return marked
+def _bridged(values: FloatArray, hole: int) -> FloatArray:
+    known = np.flatnonzero(np.isfinite(values))
+    short = (np.diff(known) > 1) & (np.diff(known) <= hole + 1) & (np.diff(values[known]) == 0.0)
+    filled = values.copy()
+    for before, after in zip(known[:-1][short].tolist(), known[1:][short].tolist(), strict=True):
+        filled[before + 1 : after] = values[before]
+    return filled
 
 
 def resolution(values: FloatArray) -> float:

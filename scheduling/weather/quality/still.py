@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from scheduling.weather.quality.runs import (
     BLOWING,
-    constant,
     constant_runs,
     mean_of,
     resolution,
@@ -24,6 +23,7 @@ from scheduling.weather.quality.table import (
     DEAD_ALONE_H,
     DEAD_BESIDE_H,
     DEAD_WIND_MPS,
+    HOLE_H,
     OFFSET_MPS,
     RULES,
     STEEP_SHEAR,
@@ -39,7 +39,9 @@ def stuck(one: Series, others: Sequence[Series]) -> BoolArray:
     if one.variable in BLOWING:
         return _stuck_wind(one, others)
     hours = RULES[one.variable].stuck_h
-    marked = np.zeros(len(one.values), dtype=bool) if hours is None else constant(one.values, rows_of(one, hours))
+    marked = np.zeros(len(one.values), dtype=bool)
+    for run in _constant(one, hours) if hours is not None else ():
+        marked[run] = True
     return marked | _stuck_vane(one, others) if one.variable == "direction" else marked
 
 
@@ -52,8 +54,8 @@ def dead(one: Series, others: Sequence[Series]) -> BoolArray:
     if one.variable not in BLOWING:
         return marked
     beside = winds_beside(one, others)
-    alone = rows_of(one, DEAD_ALONE_H)
-    for run in constant_runs(one.values, rows_of(one, DEAD_BESIDE_H)):
+    alone = rows_of(one, DEAD_ALONE_H * _patience(one))
+    for run in _constant(one, DEAD_BESIDE_H):
         if one.values[run.start] == 0.0:
             long = run.stop - run.start >= alone and not calm_beside(beside, run)
             marked[run] = long or any(blows(one, two, run) for two in beside)
@@ -63,15 +65,28 @@ def dead(one: Series, others: Sequence[Series]) -> BoolArray:
 def _stuck_wind(one: Series, others: Sequence[Series]) -> BoolArray:
     marked = np.zeros(len(one.values), dtype=bool)
     beside = winds_beside(one, others)
-    fine = resolution(one.values) < COARSE_STEP[one.variable]
-    hours = (RULES[one.variable].stuck_h or 0.0) * (1.0 if fine else COARSE_PATIENCE)
+    patience = _patience(one)
+    fine = patience == 1.0
+    hours = (RULES[one.variable].stuck_h or 0.0) * patience
     long = rows_of(one, hours)
-    for run in constant_runs(one.values, rows_of(one, STUCK_BESIDE_H, least=4) if fine else long):
+    for run in _constant(one, STUCK_BESIDE_H, least=4) if fine else _constant(one, hours):
         low = one.values[run.start] <= OFFSET_MPS
         calm = low and calm_beside(beside, run)
         told = fine and any(_moves(one, two, run) for two in beside)
         marked[run] = not calm and (told or run.stop - run.start >= long)
     return marked
+
+
+def _constant(one: Series, hours: float, least: int = 3) -> Iterator[slice]:
+    """Runs of one value for so many hours; a short hole in them does not bring a sensor back to life."""
+    return constant_runs(one.values, rows_of(one, hours, least), hole=round(HOLE_H * 60.0 / one.step_min))
+
+
+def _patience(one: Series) -> float:
+    """How many times longer a record in coarse steps may say the same: calm nights are 0 kn from dusk to dawn."""
+    step = resolution(one.values)
+    coarse = COARSE_STEP[one.variable]
+    return 1.0 if step < coarse else max(COARSE_PATIENCE, step / coarse)
 
 
 def _moves(one: Series, two: Series, run: slice) -> bool:
@@ -86,7 +101,7 @@ def _stuck_vane(one: Series, others: Sequence[Series]) -> BoolArray:
     marked = np.zeros(len(one.values), dtype=bool)
     winds = [two for two in others if two.variable == "wind" and together(one, two)]
     if resolution(one.values) < COARSE_STEP["direction"]:
-        for run in constant_runs(one.values, rows_of(one, VANE_STUCK_H, least=6)):
+        for run in _constant(one, VANE_STUCK_H, least=6):
             marked[run] = any(mean_of(two.values[run]) > DEAD_WIND_MPS for two in winds)
     return marked
 

@@ -45,13 +45,16 @@ RULES: dict[str, Rule] = {
 
 #: A record in steps of this or coarser (whole m/s, whole degrees) stands still now and then without being stuck.
 COARSE_STEP = {"wind": 0.25, "gust": 0.25, "direction": 0.5}
-#: ... and is stuck only after this many times the hours.
+#: ... and is stuck, or dead without a neighbour, only after this many times the hours, or more the coarser it is.
 COARSE_PATIENCE = 3.0
 
 #: Steps longer than this say nothing about what a variable can do within one of them.
 JUMP_STEP_MIN = 60
 #: A level that a jump led to is believed after this many hours.
 JUMP_HOLD_H = 6.0
+
+#: Missing values for no longer than this, in hours, between two equal ones do not end a constant run.
+HOLE_H = 1.0
 
 #: Wind at two heights is comparable when one is at most this many times the other.
 NEAR_HEIGHTS = 2.5

@@ -13,17 +13,37 @@ def test_a_constant_run_of_six_hours_is_stuck_and_a_shorter_one_is_not() -> None
     assert not short.flags.any()
 
 
-def test_a_gap_ends_a_constant_run() -> None:
-    (checked,) = quality.check([wind([4.3] * 20 + [NAN] + [4.3] * 20, step_min=10)])
+def test_a_long_hole_ends_a_constant_run_and_a_short_one_does_not() -> None:
+    (checked,) = quality.check([wind([4.3] * 20 + [NAN] * 7 + [4.3] * 20, step_min=10)])
     assert flagged(checked, Flag.STUCK) == []
+    (checked,) = quality.check([wind([4.3] * 20 + [NAN] * 6 + [4.3] * 20, step_min=10)])
+    assert flagged(checked, Flag.STUCK) == list(range(46))
+    (other,) = quality.check([wind([4.3] * 20 + [NAN] + [4.4] * 20, step_min=10)])
+    assert flagged(other, Flag.STUCK) == []
+
+
+def test_a_dead_sensor_with_lost_rows_is_dead_all_the_same() -> None:
+    alive = wind(gently(60), step_min=10)
+    dead = wind([0.0 if n % 5 else NAN for n in range(60)], step_min=10)
+    assert flagged(quality.check([alive, dead])[1], Flag.DEAD) == list(range(1, 60))
+    assert flagged(quality.check([dead])[0], Flag.DEAD) == list(range(1, 60))
 
 
 def test_whole_metres_a_second_stand_still_longer_than_fine_ones() -> None:
     whole = [*[5.0, 6.0, 7.0] * 3, *[8.0] * 36, *[7.0, 6.0, 5.0] * 3]
     (checked,) = quality.check([wind(whole, step_min=10)])
     assert not checked.flags.any()
-    (longer,) = quality.check([wind([*whole[:20], *[8.0] * 108], step_min=10)])
-    assert flagged(longer, Flag.STUCK) == list(range(9, 128))
+    (longer,) = quality.check([wind([*whole[:20], *[8.0] * 144], step_min=10)])
+    assert flagged(longer, Flag.STUCK) == list(range(9, 164))
+
+
+def test_a_calm_night_in_whole_knots_is_believed_and_a_calm_day_and_night_is_not() -> None:
+    knot = 1852.0 / 3600.0
+    day = [4 * knot, 5 * knot, 7 * knot, 6 * knot, 3 * knot, 8 * knot]
+    assert not quality.check([wind([*day, *[0.0] * 14, *day])])[0].flags.any()
+    assert not quality.check([wind([*day, *[4 * knot] * 14, *day])])[0].flags.any()
+    (dead,) = quality.check([wind([*day, *[0.0] * 20, *day])])
+    assert flagged(dead, Flag.DEAD) == list(range(6, 26))
 
 
 def test_an_hour_at_one_value_while_the_neighbour_moves_is_stuck() -> None:
