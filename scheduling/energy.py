@@ -16,6 +16,10 @@ REFERENCE_DENSITY = 1.225
 R_DRY = 287.05
 R_VAPOUR = 461.5
 KELVIN = 273.15
+#: Standard atmosphere (ISA, from memory): temperature at sea level, its fall with height; and gravity, m/s2.
+STANDARD_DEGC = 15.0
+LAPSE_K_PER_M = 0.0065
+GRAVITY = 9.80665
 #: No turbine is rated beyond this: a curve above it was given in watts.
 MAX_KW = 30_000.0
 HOURS_A_DAY = 24
@@ -32,6 +36,7 @@ def dry_density(pressure_pa: Number, temperature_c: Number) -> Number:
 def moist_density(pressure_pa: Number, temperature_c: Number, humidity_pct: Number) -> Number:
     """Moist air's density in kg/m3, form of IEC 61400-12-1 (constants from memory).
 
+    humidity_pct is relative humidity in per cent; numbers or arrays that broadcast, NaN stays NaN.
     101325 Pa, 20 C, 50 %: 1.1990.
     """
     kelvin = temperature_c + KELVIN
@@ -49,7 +54,41 @@ def standard_air(altitude_m: float) -> tuple[float, float]:
     if not -500 <= altitude_m <= 9000:
         raise ValueError("altitude_m: give metres above sea level between -500 and 9000")
     pressure = 101325.0 * (1.0 - 2.25577e-5 * altitude_m) ** 5.25588
-    return pressure, dry_density(pressure, 15.0 - 0.0065 * altitude_m)
+    return pressure, dry_density(pressure, STANDARD_DEGC - LAPSE_K_PER_M * altitude_m)
+
+
+def air_density(
+    altitude_m: float,
+    pressure_pa: NDArray[Any] | float | None = None,
+    temperature_c: NDArray[Any] | float | None = None,
+    humidity_pct: NDArray[Any] | float | None = None,
+    *,
+    up_m: float = 0.0,
+) -> FloatArray:
+    """float64 [...]: density in kg/m3 from whatever is known, for each value by itself.
+
+    altitude_m      of the site: the standard atmosphere stands in for an unknown pressure or temperature
+    pressure_pa, temperature_c, humidity_pct
+                    numbers or arrays that broadcast, NaN or None where unknown; unknown humidity counts as dry air, which
+                    is heavier by less than 2 % up to 30 C; beyond 0..100 % it is taken for 0 or 100
+    up_m            how far the hub lies above the barometer: pressure falls by its own weight of air, temperature by
+                    6.5 K/km (ISA, from memory)
+
+    Raises ValueError outside -500..9000 m.
+    """
+    standard_pa, _ = standard_air(altitude_m)
+    pressure = _known(pressure_pa, standard_pa)
+    celsius = _known(temperature_c, STANDARD_DEGC - LAPSE_K_PER_M * altitude_m)
+    humidity = np.clip(_known(humidity_pct, 0.0), 0.0, 100.0)
+    middle = celsius + KELVIN - LAPSE_K_PER_M * up_m / 2.0
+    at_hub = pressure * np.exp(-GRAVITY * up_m / (R_DRY * middle))
+    density: FloatArray = moist_density(at_hub, celsius - LAPSE_K_PER_M * up_m, humidity)
+    return density
+
+
+def _known(values: NDArray[Any] | float | None, otherwise: float) -> FloatArray:
+    given = np.asarray(np.nan if values is None else values, dtype=np.float64)
+    return np.where(np.isfinite(given), given, otherwise)
 
 
 def at_reference_density(wind_mps: Number, density_kg_m3: Any) -> Number:

@@ -3,9 +3,21 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+import pandas as pd
 import pytest
+from windpowerlib import density, temperature
 
-from scheduling.energy import PowerCurve, lost_mwh, lost_mwh_per_hour, prices, standard_air
+from scheduling.energy import (
+    PowerCurve,
+    air_density,
+    dry_density,
+    lost_mwh,
+    lost_mwh_per_hour,
+    moist_density,
+    prices,
+    standard_air,
+)
+from tests.scheduling.weather.records import by_name, mast
 from tests.shared import shared_path
 
 NAN = float("nan")
@@ -102,3 +114,42 @@ def test_open_power_curves_read_and_the_broken_one_does_not() -> None:
     known = [(float(speed), float(watts) / 1000) for speed, watts in zip(head[1:], row[1:], strict=True) if watts]
     with pytest.raises(ValueError, match="speed 15 m/s follows 15"):
         PowerCurve(tuple(one[0] for one in known), tuple(one[1] for one in known))
+
+
+def test_density_from_whatever_is_known() -> None:
+    pressure, warm = np.array([95_000.0, NAN, 95_000.0, NAN]), np.array([25.0, 25.0, NAN, NAN])
+    standard = standard_air(500.0)
+    expected = [
+        dry_density(95_000.0, 25.0), dry_density(standard[0], 25.0), dry_density(95_000.0, 15.0 - 3.25), standard[1],
+    ]  # fmt: skip
+    assert air_density(500.0, pressure, warm) == pytest.approx(expected)
+    assert air_density(500.0) == pytest.approx(standard[1])
+    damp = air_density(0.0, 101_325.0, np.array([20.0, 20.0]), np.array([50.0, NAN]))
+    assert damp == pytest.approx([moist_density(101_325.0, 20.0, 50.0), dry_density(101_325.0, 20.0)])
+    assert air_density(0.0, 101_325.0, 20.0, 130.0) == air_density(0.0, 101_325.0, 20.0, 100.0)
+    with pytest.raises(ValueError, match="altitude_m"):
+        air_density(20_000.0)
+
+
+def test_humid_air_is_lighter_by_little() -> None:
+    for celsius in range(-20, 31, 5):
+        share = moist_density(101_325.0, float(celsius), 100.0) / dry_density(101_325.0, float(celsius))
+        assert 0.982 < share <= 1.0
+
+
+@pytest.mark.parametrize(("up_m", "celsius"), [(50.0, 15.0), (100.0, -5.0), (150.0, 28.0)])
+def test_density_at_the_hub_agrees_with_a_wind_library(up_m: float, celsius: float) -> None:
+    """windpowerlib 0.2.2: linear gradient of temperature, pressure falling by a flat 1/8 hPa a metre, ideal gas."""
+    at_hub = temperature.linear_gradient(pd.Series([celsius + 273.15]), 2, 2 + up_m)
+    theirs = density.ideal_gas(pd.Series([98_000.0]), 2, 2 + up_m, at_hub)[0]
+    assert air_density(200.0, 98_000.0, celsius, up_m=up_m) == pytest.approx(theirs, rel=3e-3)
+
+
+def test_density_of_a_year_on_a_mast() -> None:
+    """The mast's barometer, thermometer and hygrometer; a hundred metres up there is 0.9 % less of it."""
+    found = by_name(mast())
+    here = [found[name].values for name in ("P2m", "T2m", "RH2m")]
+    year = air_density(300.0, *here)
+    assert 1.05 < year.min() < year.max() < 1.35
+    assert (year <= dry_density(here[0], here[1]) + 1e-12).all()
+    assert (air_density(300.0, *here, up_m=100.0) / year).mean() == pytest.approx(0.991, abs=1e-3)
