@@ -11,9 +11,10 @@ from numpy.typing import NDArray
 
 from scheduling.access import derived
 from scheduling.access.heat import work_rest_share
-from scheduling.access.limits import Height, Limit, LimitSet
+from scheduling.access.limits import HUB, Height, Limit, LimitSet
 from scheduling.access.words import where
 from scheduling.weather.gust import averaging_factor
+from scheduling.weather.height import power_law
 
 FloatAny = NDArray[np.floating[Any]]
 Fields = Mapping[str, "Field"]
@@ -28,6 +29,8 @@ class Field:
     averaging_min   of the values, in minutes
     slot_min        length of a slot, in minutes; needed by limits that ask to stay clear for a time
     low             like `values`, the lowest within each slot; None: nothing is finer than a slot
+    hub_m, shear    of a wind at the hub: its height in metres, and the exponent of the power law (one number or [slots]) by
+                    which it is carried to a limit at another height; None: it cannot be carried
     """
 
     values: FloatAny
@@ -35,6 +38,8 @@ class Field:
     averaging_min: float
     slot_min: float | None = None
     low: FloatAny | None = None
+    hub_m: float | None = None
+    shear: FloatAny | float | None = None
 
     @property
     def lowest(self) -> FloatAny:
@@ -52,8 +57,8 @@ def judged_values(fields: Fields, limit: Limit, limit_set: LimitSet) -> FloatAny
     held against the worst value of that time, so that it opens only when all of it was good. What was before the first
     slot counts as good; an unknown value counts as bad.
 
-    Raises ValueError when a field is at another height than its limit (carry it first), or the slots' length is not
-    stated and the limit asks to stay clear.
+    A wind at the hub is carried to a limit at another height by the field's own shear. Raises ValueError when a field is at
+    another height than its limit and has no shear, or the slots' length is not stated and the limit asks to stay clear.
     """
     values = _present(fields, limit, limit_set)
     if values is None or not limit.clear_after_min:
@@ -88,26 +93,29 @@ def _present(fields: Fields, limit: Limit, limit_set: LimitSet) -> FloatAny | No
         return work_out(fields, limit, limit_set) if work_out else None
     if limit.windy:
         return _windy(field, limit, limit_set)
-    if limit.variable == "wind_chill" and field.height is not None:
-        _same_height("wind_chill", field, limit, limit_set)
     values = field.values if limit.is_upper else field.lowest
     # A given WBGT or work share is meant for where people work; only an outside temperature is carried inside.
     return values + values.dtype.type(limit.offset_c) if limit.variable == "temperature" and limit.offset_c else values
 
 
 def _windy(field: Field, limit: Limit, limit_set: LimitSet, factor: float = 1.0) -> FloatAny:
-    _same_height(limit.variable, field, limit, limit_set)
+    values = _carried(field, limit, limit_set)
     if limit.variable == "wind":
         factor = averaging_factor(field.averaging_min, limit.averaging_min, limit_set.turbulence)
-    return field.values if factor == 1.0 else field.values * field.values.dtype.type(factor)
+    return values if factor == 1.0 else values * values.dtype.type(factor)
 
 
-def _same_height(variable: str, field: Field, limit: Limit, limit_set: LimitSet) -> None:
-    if limit.height is not None and field.height != limit.height:
+def _carried(field: Field, limit: Limit, limit_set: LimitSet) -> FloatAny:
+    """The values at the limit's height."""
+    if limit.height is None or field.height == limit.height:
+        return field.values
+    if field.height != HUB or field.hub_m is None or field.shear is None:
         raise ValueError(
-            f"{variable}: the limit of {limit_set.name!r} is at {where(limit.height)} height, the weather at "
+            f"{limit.variable}: the limit of {limit_set.name!r} is at {where(limit.height)} height, the weather at "
             f"{where(field.height)} height; carry the wind to the limit's height first"
         )
+    factor = power_law(1.0, field.hub_m, float(limit.height), field.shear)
+    return field.values * np.asarray(factor, dtype=field.values.dtype)
 
 
 def _gust(fields: Fields, limit: Limit, limit_set: LimitSet) -> FloatAny | None:
@@ -117,8 +125,7 @@ def _gust(fields: Fields, limit: Limit, limit_set: LimitSet) -> FloatAny | None:
 
 
 def _felt_cold(fields: Fields, limit: Limit, limit_set: LimitSet) -> FloatAny:
-    _same_height("wind_chill", fields["wind"], limit, limit_set)
-    return derived.wind_chill_c(fields["temperature"].lowest, fields["wind"].values)
+    return derived.wind_chill_c(fields["temperature"].lowest, _carried(fields["wind"], limit, limit_set))
 
 
 def _dew_point(fields: Fields, limit: Limit, limit_set: LimitSet) -> FloatAny | None:

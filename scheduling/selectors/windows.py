@@ -100,7 +100,8 @@ def access_windows(*, turbine: Turbine, limit_set: LimitSet, stay_min: float, no
     """The chance of a stay of `stay_min` minutes at each start of the coming days.
 
     Where the limit set names a least work share for the heat, the stay lasts as much longer as the share of work falls.
-    Raises PlannerError for a stay or a number of days that cannot be, or a limit set without limits.
+    Raises PlannerError for a stay or a number of days that cannot be, or a limit set that names no limit or one that the
+    weather cannot be held to.
     """
     if not 0 < stay_min <= 24 * 60 or not 1 <= days <= MOST_DAYS:
         raise PlannerError(f"Give a stay of 1 to 1440 minutes and 1 to {MOST_DAYS} days.", field="stay_min")
@@ -111,9 +112,8 @@ def access_windows(*, turbine: Turbine, limit_set: LimitSet, stay_min: float, no
         return Windows(site.confidence, issued, age_h(forecast, now) if forecast else None, STALE)
     start = now.replace(minute=now.minute // SLOT_MIN * SLOT_MIN, second=0, microsecond=0)
     span = Span(start, days * 24 * 60 // SLOT_MIN)
-    core = _core(limit_set)
     cell = site_weather(site, forecast, now=now).cell(turbine, span, seed=forecast.pk)
-    found = _Found(cell, core, Stay(0, stay_min).slots(SLOT_MIN), span, site.confidence)
+    found = _found(cell, limit_set, Stay(0, stay_min).slots(SLOT_MIN), span, site.confidence)
     longest_start, longest_end = found.longest()
     return Windows(
         confidence=site.confidence,
@@ -130,9 +130,9 @@ def access_windows(*, turbine: Turbine, limit_set: LimitSet, stay_min: float, no
     )
 
 
-def _core(row: LimitSet) -> CoreLimitSet:
+def _found(cell: Cell, row: LimitSet, stay_slots: int, span: Span, confidence: float) -> _Found:
     try:
-        return limit_set_of(row)
+        return _Found(cell, limit_set_of(row), stay_slots, span, confidence)
     except ValueError as error:
         raise PlannerError(str(error), field="limit_set") from error
 

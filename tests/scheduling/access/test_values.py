@@ -44,10 +44,27 @@ def test_felt_cold_is_worked_out_from_the_wind_of_each_member() -> None:
 
 def test_felt_cold_wants_the_wind_at_its_height() -> None:
     low = Limit("wind_chill", ">=", -20.0, height=10.0)
-    with pytest.raises(ValueError, match="wind_chill: the limit of 'task' is at 10 m height, the weather at hub height"):
+    with pytest.raises(ValueError, match="wind_chill: the limit of 'task' is at 10 m height, the weather at hub height; carry"):
         good({"wind": hub([5.0]), "temperature": plain(0.0)}, low)
     with pytest.raises(ValueError, match="say at which height"):
         Limit("wind_chill", ">=", -20.0, height=None)
+
+
+# 7 m/s at 10 m are 11.094 m/s at 100 m by the power law with exponent 0.2 (windpowerlib `hellman`), and so back.
+@pytest.mark.parametrize("variable", ["wind", "gust"])
+def test_a_hub_wind_is_carried_to_a_limit_at_another_height(variable: str) -> None:
+    hub_wind = Field(np.array([[11.093, 11.096]], dtype=np.float32), "hub", 10.0, hub_m=100.0, shear=0.2)
+    assert good({variable: hub_wind}, Limit(variable, "<=", 7.0, height=10.0)) == [[True, False]]
+    hourly = Field(np.array([[11.093, 11.093]]), "hub", 10.0, hub_m=100.0, shear=np.array([0.2, 0.1]))
+    assert good({variable: hourly}, Limit(variable, "<=", 7.0, height=10.0)) == [[True, False]]
+
+
+def test_gusts_and_felt_cold_at_another_height_follow_the_wind_there() -> None:
+    fields = {"wind": Field(np.array([[11.094]]), "hub", 10.0, hub_m=100.0, shear=0.2), "temperature": plain(-10.0)}
+    gust = LimitSet("low", (Limit("gust", "<=", 10.51, height=10.0, averaging_min=0.05),), gust_factor=1.5)
+    assert judged_values(fields, gust.limits[0], gust) == pytest.approx(10.5, abs=0.005)
+    cold = Limit("wind_chill", ">=", -20.0, height=10.0)
+    assert judged_values(fields, cold, LimitSet("low", (cold,))) == pytest.approx(wind_chill_c(-10.0, 7.0), abs=0.01)
 
 
 def test_given_felt_cold_stands_in_where_it_cannot_be_worked_out() -> None:

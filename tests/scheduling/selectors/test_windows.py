@@ -130,3 +130,10 @@ def test_an_old_forecast_gives_no_window(farm: rows.Farm) -> None:
 def test_a_stay_that_cannot_be_is_refused(farm: rows.Farm, stay_min: float) -> None:
     with pytest.raises(PlannerError, match="Give a stay of 1 to 1440"):
         ask(farm, stay_min)
+
+
+def test_a_limit_set_without_limits_is_refused(farm: rows.Farm) -> None:
+    forecast(farm, [3.0] * 24)
+    LimitSet.objects.create(code="bare", name="Bare")
+    with pytest.raises(PlannerError, match="limit set 'bare': it names no limit; add at least the wind limit"):
+        ask(farm, code="bare")
