@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
+from scheduling.views.climate import ClimatePage
 from scheduling.views.fortnight import FortnightPage
 from scheduling.views.run_lines import RunProgress
 from scheduling.views.today import TodayPage
@@ -12,6 +13,7 @@ from scheduling.views.year import YearPage
 urlpatterns = [
     path("today/", TodayPage.as_view(), name="today"),
     path("year/", YearPage.as_view(), name="year"),
+    path("climate/", ClimatePage.as_view(), name="climate"),
     path("fortnight/", FortnightPage.as_view(), name="fortnight"),
     path("runs/<int:pk>/progress/", RunProgress.as_view(), name="run-progress"),
 ]

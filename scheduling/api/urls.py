@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.urls import path
 from rest_framework.routers import BaseRouter
 
-from scheduling.api import calls, morning, plans, runs, shear, turbine_wind, weather, windows
+from scheduling.api import calls, climate, morning, plans, runs, shear, turbine_wind, weather, windows
 
 ROUTES = {
     "feeds": weather.FeedViewSet,
@@ -18,6 +18,7 @@ ROUTES = {
     "turbine-winds": turbine_wind.TurbineWindViewSet,
 }
 PATHS = [
+    path("climate/", climate.ClimateView.as_view(), name="climate-api"),
     path("windows/", windows.WindowsView.as_view(), name="windows"),
     path("shear/", shear.ShearView.as_view(), name="shear"),
     path("morning/", morning.MorningView.as_view(), name="morning"),
