@@ -106,6 +106,22 @@ def wrf() -> tuple[Series, ...]:
 
 
 @cache
+def typical_months() -> tuple[tuple[Series, ...], ...]:
+    """A typical year of reanalysis in hours: twelve months, each of another year, joined smoothly by whoever made it."""
+    head = shared_path("data/pvgis_tmy/tmy_45.000_8.000_2005_2023.csv").read_text(encoding="utf-8").splitlines()
+    first = next(n for n, line in enumerate(head) if line.startswith("time(UTC)"))
+    table = _table("pvgis_tmy/tmy_45.000_8.000_2005_2023.csv", skiprows=first, nrows=8760)
+    table.index = pd.to_datetime(table["time(UTC)"], format="%Y%m%d:%H%M")
+    columns: Columns = [
+        ("WS10m", "wind", 10, 60),
+        ("T2m", "temperature", 2, 60),
+        ("SP", "pressure", 2, 60),
+        ("RH", "humidity", 2, 60),
+    ]
+    return tuple(_series(month, columns, 60) for _, month in table.groupby(table.index.month))
+
+
+@cache
 def buoy() -> tuple[Series, ...]:
     """A buoy's wind and gust in whole m/s, direction in tens of degrees, two weeks of ten minutes."""
     table = _table("ndbc_buoy/41002_realtime_10min.txt", sep=r"\s+", skiprows=[1])

@@ -65,3 +65,9 @@ def test_calm_hours_at_zero_stay_usable() -> None:
     zero = wind.values == 0.0
     assert zero.mean() == pytest.approx(0.0177, abs=5e-4)  # counted with pandas
     assert (checked.usable()[zero] == 0.0).all()
+
+
+def test_a_typical_year_stands_still_where_its_months_are_joined() -> None:
+    # 30 of 8,760 hours: 1.31 m/s for six, 1.03 for eight, 0.97 for eight before the end of October and eight after it.
+    found = [told(month) for month in records.typical_months()]
+    assert [rules for rules in found if rules] == [{"WS10m": {"STUCK": 22}}, {"WS10m": {"STUCK": 8}}]
