@@ -11,14 +11,18 @@ from scheduling.weather.readers.delimited import read_delimited, read_good_rows
 from scheduling.weather.readers.json_series import read_json
 from scheduling.weather.readers.json_series.propose import propose_json
 from scheduling.weather.readers.kinds import AnswerNeeded, Proposal, Reader
+from scheduling.weather.readers.netcdf import read_netcdf
+from scheduling.weather.readers.netcdf.propose import propose_netcdf
 from scheduling.weather.readers.report import Reading, ReadRefused
+from scheduling.weather.readers.sniff import propose_delimited
 from scheduling.weather.readers.unpack import MAX_BYTES, check_size, unpacked
 from scheduling.weather.recipe import Recipe
 
 #: recipe.reader -> the reader of that kind of file, one line each; an unknown file is offered to them in this order.
 READERS: dict[str, Reader] = {
     "json": Reader(read_json, propose_json),
-    "delimited": Reader(read_delimited, read_good_rows=read_good_rows),
+    "netcdf": Reader(read_netcdf, propose_netcdf),
+    "delimited": Reader(read_delimited, propose_delimited, read_good_rows),
 }
 
 
