@@ -218,7 +218,7 @@ def _open_fields(plain: dict[str, Any]) -> list[Question]:
     if not plain.get("stamp"):
         ask.append(Question("stamp", "Does a stamp name the start or the end of its step?", STAMPS))
     if not plain.get("zone"):
-        ask.append(Question("zone", "In which time zone are the stamps?", ("UTC", "Europe/Berlin", "…", IN_TEXT)))
+        ask.append(Question("zone", "In which time zone are the stamps?", ("UTC", "UTC+01:00", "Europe/Berlin", IN_TEXT)))
     return ask
 
 

@@ -58,7 +58,7 @@ def cut(data: bytes) -> Sheet:
     hints = [" ".join(row[at] for row in top) for at in range(width)]
     timing = find_timing(wide[len(top) :] if len(wide) > 2 * MOST_HEADER_ROWS else wide, hints)
     if timing is None:
-        raise ReadRefused(_no_time(wide))
+        raise ReadRefused(_no_time(rows, width))
     texts = timing.texts(rows)
     held = np.flatnonzero(np.any([which_read(texts, form) for form in timing.pattern.formats], axis=0)).tolist()
     if len(held) < _FEW_ROWS:
@@ -78,9 +78,13 @@ def _above(rows: Sequence[Sequence[str]], first: int, width: int) -> list[Sequen
     return list(rows[at:first])
 
 
-def _no_time(wide: Sequence[Sequence[str]]) -> str:
-    names = ", ".join(name.strip() or "(no name)" for name in wide[0][:8])
+def _no_time(rows: Sequence[Sequence[str]], width: int) -> str:
+    """Why a table is no weather record: with its header line, its columns, and a value of the first."""
+    at = next(at for at, row in enumerate(rows) if len(row) == width)
+    names = [name.strip() or "(no name)" for name in rows[at]]
+    value = next((row[0].strip() for row in rows[at + 1 :] if len(row) == width), "")
     return (
-        f"No column holds times with date and hour (line 1 of the table: {names}"
-        f"{', ...' if len(wide[0]) > 8 else ''}); this is no weather record, or its time column is missing."
+        f"No column holds times with date and hour: line {at + 1} names {', '.join(names[:8])}"
+        f"{', ...' if width > 8 else ''}, and the first row begins with {value[:40]!r} in column {names[0]}; "
+        "give the record with its time column, or leave the file out if it is no weather record."
     )
