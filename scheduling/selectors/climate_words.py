@@ -33,6 +33,7 @@ def notes_of(
     yield from _left_out(workable)
     yield from _rounded(pasts)
     yield from _averaging(core, stretches)
+    yield from _gusts(core, stretches)
     if len(pasts) > 1:
         yield f"{len(pasts)} records of different kind are used; where two know the same week, the older record's figure stands."
 
@@ -50,9 +51,7 @@ def skipped(rows: Sequence[WeatherSet], real: Sequence[WeatherSet]) -> str:
     if made:
         parts.append(f"{made} made-up years of the demo are left out: only weather that was is counted.")
     if coarse:
-        parts.append(
-            f"{coarse} past records with steps over {MOST_STEP_MIN} min are left out: they do not know each hour."
-        )
+        parts.append(f"{coarse} past records with steps over {MOST_STEP_MIN} min are left out: they do not know each hour.")
     return " ".join(parts)
 
 
@@ -69,14 +68,14 @@ def spans(numbers: Sequence[int]) -> str:
 
 
 def _years(workable: Table) -> str:
-    count = len(workable.years)
-    named = spans(workable.years)
-    if not count:
+    known = np.isfinite(workable.values).sum(axis=0)
+    if not len(workable.years) or not known.any():
         return "No whole week of the past weather is known, so there are no figures."
-    years = f"From {count} past year{'s' if count > 1 else ''} ({named})"
-    if count < LEAST_YEARS:
-        return f"{years}: fewer than {LEAST_YEARS}, so means and ranges only and no quantiles."
-    return f"{years}; quantiles over years where at least {LEAST_YEARS} know the week."
+    most = int(known.max())
+    named = f"From past weather of {spans(workable.years)}; a week is known in {most} year{'s' if most > 1 else ''} at most"
+    if most < LEAST_YEARS:
+        return f"{named}: fewer than {LEAST_YEARS}, so means and ranges only and no quantiles."
+    return f"{named}, and quantiles are given where at least {LEAST_YEARS} know it."
 
 
 def _left_out(workable: Table) -> Iterator[str]:
@@ -106,6 +105,17 @@ def _averaging(core: LimitSet, stretches: Sequence[Stretch]) -> Iterator[str]:
                     f"Means over {mean:g} min hide peaks: for the limit on {limit.averaging_min:g} min they count {factor:.3f} "
                     "times as high."
                 )
+
+
+def _gusts(core: LimitSet, stretches: Sequence[Stretch]) -> Iterator[str]:
+    asked = any(limit.variable == "gust" for limit in core.limits)
+    without = [one for one in stretches if not any(series.variable == "gust" for series in one.series)]
+    if asked and without and core.gust_factor:
+        yield f"The past weather holds no gusts{_of_some(without, stretches)}: they count as {core.gust_factor:g} times the mean."
+
+
+def _of_some(some: Sequence[Stretch], every: Sequence[Stretch]) -> str:
+    return "" if len(some) == len(every) else f" in {len(some)} of {len(every)} records"
 
 
 def _shear(hub: HubWind, series: Sequence[Series], hub_m: float) -> str:

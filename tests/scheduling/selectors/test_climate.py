@@ -48,7 +48,10 @@ def test_a_calm_year_is_workable_in_every_hour_of_the_working_day(farm: Farm) ->
     assert week(found, 10).mean == week(found, 10, "counted_h").mean == 77.0
     assert week(found, 10).years == 1
     assert week(found, 10).p50 is None
-    assert "fewer than 3, so means and ranges only and no quantiles" in found.notes[0]
+    assert found.notes[0] == (
+        "From past weather of 2019; a week is known in 1 year at most: fewer than 3, so means and ranges only and no quantiles."
+    )
+    assert "The past weather holds no gusts: they count as 1.3 times the mean." in found.notes
     assert found.shear == "wind measured at the hub height of 100 m"
     # 5 m/s on the straight line from 3 m/s, 0 kW to 6 m/s, 600 kW: 400 kW at H1 and H2; H3's hub of 60 m has 4.51 m/s.
     lost = week(found, 10, "lost_mwh_h").mean
@@ -70,7 +73,7 @@ def test_three_years_give_quantiles(farm: Farm) -> None:
     assert found.years == (2017, 2018, 2019)
     assert week(found, 30).years == 3
     assert (week(found, 30).p10, week(found, 30).p50, week(found, 30).p90) == pytest.approx((15.4, 77.0, 77.0))
-    assert found.notes[0].startswith("From 3 past years (2017 to 2019); quantiles")
+    assert found.notes[0].startswith("From past weather of 2017 to 2019; a week is known in 3 years at most, and quantiles")
     assert week(found, 1).years == 3  # the weeks across New Year are whole, because the years are laid on one grid
 
 
