@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from scheduling.weather.quality.alone import jumped, outside, spiked
-from scheduling.weather.quality.gusts import impossible_gust
+from scheduling.weather.quality.companions import impossible_dew_point, impossible_gust
 from scheduling.weather.quality.icing import iced
 from scheduling.weather.quality.scale import scaled
 from scheduling.weather.quality.still import dead, stuck
@@ -17,6 +17,7 @@ from scheduling.weather.series import BoolArray, Flag, Series
 RULE_BOOK: tuple[tuple[Flag, Callable[[Series, Sequence[Series]], BoolArray]], ...] = (
     (Flag.RANGE, outside),
     (Flag.RANGE, impossible_gust),
+    (Flag.RANGE, impossible_dew_point),
     (Flag.SPIKE, spiked),
     (Flag.JUMP, jumped),
     (Flag.SCALE, scaled),

@@ -8,8 +8,10 @@ import numpy as np
 
 from scheduling.weather.height import DEFAULT_EXPONENT
 from scheduling.weather.quality.alone import outside
-from scheduling.weather.quality.runs import BLOWING, rows_of, runs_of, winds_beside
+from scheduling.weather.quality.runs import BLOWING, alike, rows_of, runs_of, winds_beside
 from scheduling.weather.quality.table import (
+    FAHRENHEIT_FAR_DEGC,
+    FAHRENHEIT_NEAR_DEGC,
     PRESSURE_SHARE,
     SCALE_H,
     SCALE_LEAP,
@@ -24,11 +26,15 @@ from scheduling.weather.series import BoolArray, FloatArray, Series
 
 
 def scaled(one: Series, others: Sequence[Series]) -> BoolArray:
-    """bool [n]: pressure far from the rest of its own series, or wind off its neighbours by the factor of a unit."""
+    """bool [n]: pressure far from the rest of its own series, wind off its neighbours by the factor of a unit, or a
+    temperature that is another series' in Fahrenheit.
+    """
     if one.variable == "pressure":
         return _off_the_median(one, others)
     if one.variable in BLOWING:
         return _off_by_a_unit(one, winds_beside(one, others))
+    if one.variable == "temperature":
+        return _in_fahrenheit(one, alike(one, others))
     return np.zeros(len(one.values), dtype=bool)
 
 
@@ -38,6 +44,16 @@ def _off_the_median(one: Series, others: Sequence[Series]) -> BoolArray:
         return np.zeros(len(one.values), dtype=bool)
     with np.errstate(invalid="ignore"):
         marked: BoolArray = np.abs(one.values / np.median(possible) - 1.0) > PRESSURE_SHARE
+    return marked
+
+
+def _in_fahrenheit(one: Series, beside: Sequence[Series]) -> BoolArray:
+    marked = np.zeros(len(one.values), dtype=bool)
+    for two in beside:
+        with np.errstate(invalid="ignore"):
+            near = np.abs(one.values - (two.values * 1.8 + 32.0)) < FAHRENHEIT_NEAR_DEGC
+            hit = near & (one.values - two.values > FAHRENHEIT_FAR_DEGC)
+        marked |= hit & _mostly(hit, rows_of(one, SCALE_H, least=6))
     return marked
 
 

@@ -77,6 +77,9 @@ VANE_STUCK_H = 6.0
 
 #: Pressure further than this share from the median of its own series: SCALE. Weather moves it by 8 % at most.
 PRESSURE_SHARE = 0.12
+#: Temperature this near to another series read as Fahrenheit, and this far from it as it stands: SCALE.
+FAHRENHEIT_NEAR_DEGC = 4.0
+FAHRENHEIT_FAR_DEGC = 12.0
 #: Factors between units of wind: km/h, kn, mph against m/s, and each other. Exact definitions.
 UNIT_FACTORS = (3.6, 3600.0 / 1852.0, 1.0 / 0.44704)
 #: How near to a factor the ratio to a neighbour must come, how long, in what share of the steps, above what wind.
@@ -103,6 +106,8 @@ ICING_BEHIND_SHARE = 0.6
 ICING_BEHIND_H = 1.0
 ICING_WIND_MPS = 4.0
 
+#: A dew point may lie this far above the temperature: two sensors in fog.
+DEW_SLACK_DEGC = 1.0
 #: A gust may lie this far below the mean of its step (rounding, and a mean that is one moment's value).
 GUST_SHARE = 0.95
 GUST_SLACK_MPS = 0.1

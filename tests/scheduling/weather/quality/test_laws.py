@@ -16,7 +16,7 @@ from tests.scheduling.weather.builders import wind
 KINDS = [
     ("wind", 80.0, 10.0, 8.0), ("wind", 80.0, 10.0, 8.0), ("wind", 40.0, 10.0, 6.0), ("gust", 80.0, 0.05, 11.0),
     ("direction", 78.0, 10.0, 200.0), ("temperature", 2.0, 10.0, 0.0), ("humidity", 2.0, 10.0, 95.0),
-    ("pressure", 2.0, 10.0, 95_000.0),
+    ("pressure", 2.0, 10.0, 95_000.0), ("dew_point", 2.0, 10.0, -1.0), ("temperature", 80.0, 10.0, 0.0),
 ]  # fmt: skip
 
 

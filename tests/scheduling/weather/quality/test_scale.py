@@ -87,3 +87,18 @@ def test_far_heights_do_not_judge_each_other() -> None:
 def test_steps_in_a_calm_tell_nothing() -> None:
     calm = [wind([0.4, 0.5] * 40), wind([0.1, 0.15] * 40)]
     assert not any(one.flags.any() for one in quality.check(calm))
+
+
+def test_a_stretch_in_fahrenheit_beside_another_thermometer() -> None:
+    low = 5.0 + 6.0 * np.sin(np.arange(100) / 4.0)
+    high = low - 0.7
+    high[40:60] = high[40:60] * 1.8 + 32.0
+    checked = quality.check([wind(values, variable="temperature", height_m=h) for values, h in ((low, 2.0), (high, 80.0))])
+    assert flagged(checked[1], Flag.SCALE) == list(range(40, 60))
+    assert flagged(checked[0], Flag.SCALE) == []
+
+
+def test_an_inversion_is_weather() -> None:
+    valley = wind([-8.0 + 0.1 * (n % 9) for n in range(60)], variable="temperature", height_m=2.0)
+    above = wind([6.0 + 0.1 * (n % 7) for n in range(60)], variable="temperature", height_m=100.0)
+    assert not any(one.flags.any() for one in quality.check([valley, above]))

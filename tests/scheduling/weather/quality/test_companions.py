@@ -32,3 +32,11 @@ def test_a_gust_that_is_the_mean_for_hours_is_no_gust() -> None:
     assert flagged(checked[1], Flag.RANGE) == list(range(40))
     calm = wind(gently(50, base=1.0), step_min=10)
     assert not quality.check([calm, gust(gently(50, base=1.0), step_min=10)])[1].flags.any()  # type: ignore[list-item]
+
+
+def test_a_dew_point_above_the_temperature_is_out_of_range() -> None:
+    air = wind([10.0, 10.1, 10.2], variable="temperature", height_m=2.0)
+    dew = wind([9.0, 12.0, 10.9], variable="dew_point", height_m=2.0)
+    assert flagged(quality.check([air, dew])[1], Flag.RANGE) == [1]
+    assert not quality.check([air, dew])[0].flags.any()
+    assert not quality.check([dew])[0].flags.any()

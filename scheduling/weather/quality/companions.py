@@ -1,4 +1,4 @@
-"""Gusts that cannot be: below the mean of their own step, or the mean under another name."""
+"""Values that cannot be beside their companion: a gust below its mean, or equal to it; a dew point above the temperature."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from scheduling.weather.quality.runs import constant_runs, resolution, rows_of, together
-from scheduling.weather.quality.table import COARSE_STEP, DEAD_WIND_MPS, GUST_COPY_H, GUST_SHARE, GUST_SLACK_MPS
+from scheduling.weather.quality.table import COARSE_STEP, DEAD_WIND_MPS, DEW_SLACK_DEGC, GUST_COPY_H, GUST_SHARE, GUST_SLACK_MPS
 from scheduling.weather.series import BoolArray, FloatArray, Series
 
 
@@ -34,4 +34,15 @@ def _copied(one: Series, two: Series) -> BoolArray:
         equal = np.where((one.values == two.values) & (two.values > DEAD_WIND_MPS), 1.0, np.nan)
     for run in constant_runs(equal, rows_of(one, GUST_COPY_H, least=6)):
         marked[run] = True
+    return marked
+
+
+def impossible_dew_point(one: Series, others: Sequence[Series]) -> BoolArray:
+    """bool [n]: a dew point above every temperature of its height."""
+    near = [two for two in others if two.variable == "temperature" and two.height_m == one.height_m and together(one, two)]
+    if one.variable != "dew_point" or not near:
+        return np.zeros(len(one.values), dtype=bool)
+    highest: FloatArray = np.fmax.reduce([two.values for two in near])
+    with np.errstate(invalid="ignore"):
+        marked: BoolArray = one.values > highest + DEW_SLACK_DEGC
     return marked
