@@ -53,7 +53,7 @@ def timed_columns(dataset: xarray.Dataset, column: Column, recipe: Recipe) -> li
     times = Times(np.arange(len(first.seconds)), first.seconds, None, len(first.seconds))
     numbers = range(1, first.members + 1) if first.members else (0,)
     notes = (first.note,) if first.note else ()
-    return [Timed(column, times, values[:, max(0, at - 1)], first.time_name, at, notes) for at in numbers]
+    return [Timed(column, times, values[:, max(0, at - 1)], first.time_name, at, notes=notes) for at in numbers]
 
 
 def variable_named(dataset: xarray.Dataset, name: str) -> xarray.DataArray:

@@ -30,15 +30,19 @@ def reading_of(
     for member in dict.fromkeys(one.member for one in columns):
         numbers = [number for number, one in enumerate(columns) if one.member == member]
         checked |= zip(numbers, quality.check([laid[number].series for number in numbers]), strict=True)
-    series = tuple(_not_stuck(checked[number], one) for number, one in enumerate(laid))
+    series = tuple(_settled(checked[number], *pair) for number, pair in enumerate(zip(columns, laid, strict=True)))
     told = (*notes, *dict.fromkeys(note for one in columns for note in one.notes))
     return Reading(series, _report(columns, grid, laid, series, told), issued_at)
 
 
-def _not_stuck(series: Series, laid: Laid) -> Series:
-    """A value that the file itself gives for an interval of several steps is no stuck and no frozen sensor."""
+def _settled(series: Series, column: Timed, laid: Laid) -> Series:
+    """Take back the rules for sensors where there is none: an interval's value is not stuck over the steps inside it, and
+    drawn values can be outside what the variable can be but not spike.
+    """
     flags = series.flags.copy()
     flags[laid.spread] &= ~np.uint16(Flag.STUCK | Flag.ICING)
+    if column.drawn:
+        flags = laid.series.flags | (flags & np.uint16(Flag.RANGE))
     return replace(series, flags=flags)
 
 

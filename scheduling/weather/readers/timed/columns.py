@@ -40,6 +40,7 @@ class Timed:
 
     list_name   which list of times these are: columns with one name share their rows
     member      of an ensemble, from 1; 0 for a single forecast or an observation
+    drawn       the values were drawn from what the file says, so that no rule for sensors applies to them
     """
 
     column: Column
@@ -47,4 +48,5 @@ class Timed:
     values: FloatArray
     list_name: str
     member: int = 0
+    drawn: bool = False
     notes: tuple[str, ...] = ()

@@ -129,7 +129,7 @@ def test_an_interval_longer_than_a_stuck_sensor_may_stand_still() -> None:
     items = [{"span": "2025-06-02T00:00:00Z/P1D", "wind": 3.1}, {"span": "2025-06-03T00:00:00Z/PT1H", "wind": 4.2}]
     reading = read(document(hours=items), json_recipe(times=("hours[].span",), time_format="iso interval"))
     assert (reading.series[0].flags == 0).all()
-    sensor = read(document(hours=hours(*[3.1] * 24, 4.2)), json_recipe())
+    sensor = read(document(hours=hours(*[3.1] * 24, 4.2, 4.23, 4.31)), json_recipe())
     assert (sensor.series[0].flags[:24] & Flag.STUCK).all()
 
 

@@ -38,7 +38,7 @@ def test_any_bytes_without_our_header_are_refused_in_our_own_words(data: bytes) 
 
 
 def test_unknown_readers_and_paths_are_refused(tmp_path: Path) -> None:
-    with pytest.raises(readers.ReadRefused, match="choose one of .*delimited"):
+    with pytest.raises(readers.ReadRefused, match=r"choose one of .*delimited"):
         readers.read(DATA, replace(recipe(), reader="punched cards"))
     with pytest.raises(readers.ReadRefused, match="there is no such file"):
         readers.read(tmp_path / "none.csv", recipe())
