@@ -26,7 +26,9 @@ from planner.due.absorb import absorb, visit_closes
 from planner.due.certificates import Certificate, Renewal, extend_online, renew
 from planner.due.find import earliest, find_due, shortest, state_on
 from planner.due.model import (
+    FIRST_YEAR,
     GATES,
+    LAST_YEAR,
     STATES,
     TRIGGERS,
     CounterReading,
@@ -41,7 +43,9 @@ from planner.due.model import (
 from planner.due.months import add_months, tolerance_days
 
 __all__ = [
+    "FIRST_YEAR",
     "GATES",
+    "LAST_YEAR",
     "STATES",
     "TRIGGERS",
     "Certificate",

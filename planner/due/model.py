@@ -25,7 +25,8 @@ UNITS: dict[Trigger, str] = {
 }
 
 MOST_MONTHS = 600
-FIRST_YEAR, LAST_YEAR = 1900, 2200  # years outside are typing errors, and date arithmetic stays in range
+FIRST_YEAR, LAST_YEAR = 1900, 2200
+"""Years outside are typing errors, and date arithmetic stays in range. Forms and the API take the same days."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

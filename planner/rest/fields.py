@@ -11,11 +11,11 @@ from django.utils.dateparse import parse_datetime
 from rest_framework import serializers
 from rest_framework.exceptions import ValidationError
 
+from planner.due import FIRST_YEAR, LAST_YEAR
 from planner.models import Base
 from planner.rest.caller import caller_of
 from planner.selectors.ownership import visible
 
-FIRST_YEAR, LAST_YEAR = 1900, 2200
 NO_SUCH = "There is no such {name}, or it is not for you: give the id of one you can see."
 
 
@@ -75,7 +75,7 @@ class OffsetTime(serializers.DateTimeField):
                 "Give the offset too, such as 2026-03-29T03:30:00+02:00 or ...Z: "
                 "a local time alone may not exist, or exist twice, on the day the clocks change."
             )
-        if not FIRST_YEAR < moment.year < LAST_YEAR:
+        if not FIRST_YEAR <= moment.year <= LAST_YEAR:
             raise ValidationError(f"Give a year from {FIRST_YEAR} to {LAST_YEAR}.")
         return moment.astimezone(UTC)
 

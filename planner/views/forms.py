@@ -6,10 +6,8 @@ from collections.abc import Mapping
 from datetime import date
 from math import isfinite
 
+from planner.due import FIRST_YEAR, LAST_YEAR
 from planner.errors import PlannerError
-
-FIRST_YEAR, LAST_YEAR = 1990, 2200
-"""Days outside are typing errors, and calendars stay in range."""
 
 
 def text_in(form: Mapping[str, str], name: str, label: str, most: int = 2000) -> str:
