@@ -14,8 +14,11 @@ import json
 import math
 import os
 import random
+import re
+import signal
 import subprocess
 import sys
+import tempfile
 import threading
 import time
 from collections.abc import Callable
@@ -51,23 +54,31 @@ SETS = (25, 60, 150)
 SMALL = 0.003
 """Routes that save a smaller share of the value than this end the rounds over promising orders."""
 
+PATH = re.compile(r"(?:[A-Za-z]:)?[/\\][^\s'\",:;()]+")
+"""A path in an error's text; pages tell no folders of the machine."""
+
 LayoutKeys = list[tuple[tuple[JobKey, ...], int]]
 Say = Callable[[dict[str, Any]], None]
 
 
 class Bound:
-    """The other process, seen from the search: `value` in cents and `layouts` grow until `stop`."""
+    """The other process, seen from the search: `value` in cents and `layouts` grow until `stop`.
+
+    If it ends before it is told to, and not with 0, `failure` says how, once `stop` was called.
+    """
 
     def __init__(self, problem: Problem, seconds: float, seed: int) -> None:
         self.value = -math.inf
         self.layouts: list[LayoutKeys] = []
+        self.failure = ""
+        self._errors = tempfile.TemporaryFile("w+", encoding="utf-8", errors="replace")  # a pipe nobody reads could fill up
         root = str(Path(__file__).resolve().parents[2])
         path = os.pathsep.join([root, *filter(None, [os.environ.get("PYTHONPATH")])])
         self._process = subprocess.Popen(
             [sys.executable, "-m", "scheduling.fortnight.bound"],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
+            stderr=self._errors,
             text=True,
             env={**os.environ, "PYTHONPATH": path, "OMP_NUM_THREADS": "1"},
         )
@@ -86,7 +97,10 @@ class Bound:
         for line in self._process.stdout:
             if not line.startswith("{"):
                 continue
-            said = json.loads(line)
+            try:
+                said = json.loads(line)
+            except ValueError:  # it was ended in the middle of a line
+                continue
             self.value = max(self.value, said.get("bound", -math.inf))
             if "layout" in said:
                 layout = said["layout"]
@@ -98,9 +112,25 @@ class Bound:
 
     def stop(self) -> None:
         """End the process."""
+        ended = self._process.poll()
         self._process.kill()
         self._process.wait()
         self._reader.join(timeout=1.0)
+        with self._errors:
+            self._errors.seek(0)
+            said = self._errors.read()
+        if ended:
+            self.failure = how_it_ended(ended, said)
+
+
+def how_it_ended(code: int, errors: str) -> str:
+    """The last line of a process's errors, paths cut down to names; without one, the signal or exit code."""
+    lines = [line.strip() for line in errors.splitlines() if line.strip()]
+    if lines and code > 0:
+        return PATH.sub(lambda found: found.group().rstrip("/\\").rsplit("/", 1)[-1].rsplit("\\", 1)[-1], lines[-1])[:200]
+    if code < 0:
+        return f"killed by signal {-code}" + (", often for want of memory" if code == -signal.SIGKILL else "")
+    return f"exit code {code}"
 
 
 class Bounder:

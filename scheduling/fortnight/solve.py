@@ -73,7 +73,7 @@ class _Run:
         self.search = Search(self.orders, rng)
         self.bound = least(self.facts)
         self.trace: list[tuple[float, int, float]] = []
-        self.proven = False
+        self.proven, self.bound_failure = False, ""
         self._polled, self._stopped = 0.0, False
         self._told: tuple[float, float] = (float("inf"), float("-inf"))
 
@@ -160,7 +160,7 @@ class _Run:
             self._search_beside(bound)
         finally:
             bound.stop()
-            self.bound = max(self.bound, bound.value)
+            self.bound, self.bound_failure = max(self.bound, bound.value), bound.failure
 
     def _search_beside(self, bound: Bound) -> None:
         self.search.exact_s, self.search.should_stop = self.params.neighbourhood_s, self.stopped
@@ -222,5 +222,7 @@ class _Run:
     def _result(self, status: str, text: str) -> Result:
         plan = self._plan()
         bound = min(self.bound, float(plan.value)) if status != "infeasible" else self.bound
+        if self.bound_failure:
+            text += f" The bound stopped early ({self.bound_failure}): the plan may be better than its gap tells."
         versions = {name: version(name) for name in ("ortools", "highspy")}
         return Result(status, text, plan, bound, self.seconds(), tuple(self.trace), versions)

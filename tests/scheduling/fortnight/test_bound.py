@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
+import os
+import signal
 from typing import Any
 
 import highspy
 import numpy as np
 import pytest
 
-from scheduling.fortnight.bound import Bounder
+from scheduling.fortnight import solve as solving
+from scheduling.fortnight.bound import Bound, Bounder, how_it_ended
+from scheduling.fortnight.check import check
 from scheduling.fortnight.columns import Kinds
 from scheduling.fortnight.daymodel import DayModel
 from scheduling.fortnight.facts import Facts
 from scheduling.fortnight.hops import hop_floor
 from scheduling.fortnight.master import Master
 from scheduling.fortnight.solve import Params, solve
-from tests.bench.cases import random_small
+from tests.bench.cases import fortnight_case, random_small
 from tests.scheduling.fortnight.farms import tiny
 
 
@@ -89,3 +93,45 @@ def test_the_day_model_knows_every_candidate_and_rule() -> None:
     model = DayModel(facts, kinds)
     assert len(model.x) == sum(len(kind.fields) for kind in kinds.all())
     assert model.rows.rows > 50
+
+
+class Killed(Bound):
+    """A bound whose process the machine ends as soon as it has begun."""
+
+    def __init__(self, *args: Any) -> None:
+        super().__init__(*args)
+        os.kill(self._process.pid, signal.SIGKILL)
+        self._process.wait(10)
+
+
+def test_a_killed_bound_leaves_the_best_plan_and_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    problem = fortnight_case("small", 1)
+    monkeypatch.setattr(solving, "Bound", Killed)
+    result = solve(problem, Params(time_limit_s=3.0, exact=False))
+    assert result.status == "out of time"
+    assert result.plan.visits
+    assert check(problem, result.plan) == ()
+    assert "The bound stopped early (killed by signal 9" in result.text
+
+
+def test_a_bound_that_breaks_tells_its_error_and_one_that_is_stopped_none() -> None:
+    broken = Bound(tiny(), "soon", 0)  # type: ignore[arg-type]
+    broken._process.wait(60)
+    broken.stop()
+    assert "TypeError" in broken.failure or "ValueError" in broken.failure
+    stopped = Bound(tiny(), 30.0, 0)
+    stopped.stop()
+    assert stopped.failure == ""
+
+
+@pytest.mark.parametrize(
+    ("code", "errors", "said"),
+    [
+        (1, "Traceback\n  File x\nOSError: cannot read '/srv/lull/data/a.json': gone\n\n", "OSError: cannot read 'a.json': gone"),
+        (1, r"OSError: no C:\srv\lull\a.json", "OSError: no a.json"),
+        (1, "", "exit code 1"),
+        (-11, "half a line", "killed by signal 11"),
+    ],
+)
+def test_how_it_ended_tells_the_last_line_and_no_folder(code: int, errors: str, said: str) -> None:
+    assert how_it_ended(code, errors) == said
