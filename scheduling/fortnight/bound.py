@@ -71,7 +71,7 @@ class Bound:
         self.value = -math.inf
         self.layouts: list[LayoutKeys] = []
         self.failure = ""
-        self._errors = tempfile.TemporaryFile("w+", encoding="utf-8", errors="replace")  # a pipe nobody reads could fill up
+        self._errors = tempfile.TemporaryFile("w+", encoding="utf-8", errors="replace")  # noqa: SIM115  # closed by stop
         root = str(Path(__file__).resolve().parents[2])
         path = os.pathsep.join([root, *filter(None, [os.environ.get("PYTHONPATH")])])
         self._process = subprocess.Popen(
