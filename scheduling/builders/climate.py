@@ -3,24 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 
 from planner.models import LimitSet as LimitSetRow
 from planner.models import Site, Turbine, TurbineType
-from scheduling.access import Field, workable
-from scheduling.access.limits import HUB
+from scheduling.access import workable
 from scheduling.builders.energy import curve_of
-from scheduling.builders.horizon import SLOT_MIN, Span
-from scheduling.builders.light import daylight_on
 from scheduling.builders.limits import limit_set_of
+from scheduling.builders.past import Stretch
 from scheduling.energy import dry_density, lost_mwh_per_hour, standard_air
 from scheduling.models import WeatherSet
 from scheduling.selectors.weather import past_years, series_of
 from scheduling.weather.climate import WEEKS, YearScenarios, scenarios_of
-from scheduling.weather.height import HubWind, to_hub
-from scheduling.weather.series import BoolArray, FloatArray, Series
+from scheduling.weather.series import FloatArray, Series
 
 STAY_H = 4.0
 """A week's workable hours are those in runs long enough for half a working day. Common practice, no source."""
@@ -57,42 +53,22 @@ class _Past:
 
     def __init__(self, site: Site, row: WeatherSet) -> None:
         self.site = site
-        self.series = series_of(row)
+        self.stretch = Stretch(site, series_of(row))
         self.label = "made {}" if row.about["report"].get("resampled") else "{}"
-        self.hubs: dict[float, HubWind] = {}
         self.lost: dict[tuple[float, int], FloatArray] = {}
 
     def scenarios(self, turbine: Turbine, limit_set: LimitSetRow) -> YearScenarios:
-        hub = self.hub(turbine.hub_height_m)
         core = limit_set_of(limit_set)
-        good = workable(self.fields(hub), core, self.daylight if core.daylight else None)[0]
-        lost = self.lost_per_hour(hub.series, turbine.type)
-        zone = self.site.time_zone
-        return scenarios_of(hub.series, good, STAY_H, day_window=DAY_WINDOW, zone=zone, lost_mwh_h=lost)
-
-    def hub(self, hub_m: float) -> HubWind:
-        if hub_m not in self.hubs:
-            winds = [one for one in self.series if one.variable == "wind"]
-            self.hubs[hub_m] = to_hub(winds, hub_m, self.site.shear_exponent)
-        return self.hubs[hub_m]
-
-    def fields(self, hub: HubWind) -> dict[str, Field]:
-        fields = {"wind": Field(hub.series.usable()[None, :], HUB, hub.series.averaging_min)}
-        for one in self.series:
-            if one.variable == "gust":
-                fields.setdefault("gust", Field(hub.carry(one).usable()[None, :], HUB, one.averaging_min))
-            elif one.variable != "wind":
-                fields.setdefault(one.variable, Field(one.usable()[None, :], None, one.averaging_min))
-        return fields
-
-    @cached_property
-    def daylight(self) -> BoolArray:
-        return _daylight(self.site, self.series[0])
+        light = self.stretch.daylight if core.daylight else None
+        good = workable(self.stretch.fields(turbine.hub_height_m), core, light)[0]
+        wind = self.stretch.hub(turbine.hub_height_m).series
+        lost = self.lost_per_hour(wind, turbine.type)
+        return scenarios_of(wind, good, STAY_H, day_window=DAY_WINDOW, zone=self.site.time_zone, lost_mwh_h=lost)
 
     def lost_per_hour(self, wind: Series, kind: TurbineType) -> FloatArray:
         key = (wind.height_m, kind.pk)
         if key not in self.lost:
-            self.lost[key] = lost_per_hour(self.series, wind, self.site, kind)
+            self.lost[key] = lost_per_hour(self.stretch.series, wind, self.site, kind)
         return self.lost[key]
 
 
@@ -104,14 +80,6 @@ def lost_per_hour(series: tuple[Series, ...], wind: Series, site: Site, kind: Tu
         measured = dry_density(found["pressure"], found["temperature"])
         density = np.where(np.isfinite(measured), measured, density)
     return lost_mwh_per_hour(wind.usable()[None, :], curve_of(kind), density_kg_m3=density)[0]
-
-
-def _daylight(site: Site, wind: Series) -> BoolArray:
-    per_step = max(1, wind.step_min // SLOT_MIN)
-    light = daylight_on(site, Span(wind.start, len(wind.values) * wind.step_min // SLOT_MIN))
-    if wind.step_min >= SLOT_MIN:
-        return np.logical_and.reduce(light[: len(wind.values) * per_step].reshape(-1, per_step), axis=1)
-    return np.repeat(light, SLOT_MIN // wind.step_min)[: len(wind.values)]
 
 
 def _joined(found: list[YearScenarios], labels: list[str]) -> Years:

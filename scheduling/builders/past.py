@@ -74,7 +74,7 @@ class Stretch:
 
     def judged(self, hub_m: float, limit_set: LimitSet, stay_min: float, hours: Hours) -> Past:
         """Ready to be counted. ValueError for a variable the stretch does not hold, or a height it cannot be carried to."""
-        good, unknown = judged(self._fields(self.hub(hub_m)), limit_set)
+        good, unknown = judged(self.fields(hub_m), limit_set)
         grid, zone = self.series[0], self.site.time_zone
         counts = in_working_day(grid, zone, hours.opens_h, hours.closes_h)
         if limit_set.daylight:
@@ -93,7 +93,9 @@ class Stretch:
         lit: BoolArray = dark[last + 1] == dark[first]
         return lit
 
-    def _fields(self, hub: HubWind) -> dict[str, Field]:
+    def fields(self, hub_m: float) -> dict[str, Field]:
+        """Every variable as float [1, n], wind and gust at the hub."""
+        hub = self.hub(hub_m)
         step = float(hub.series.step_min)
         fields = {"wind": Field(hub.series.usable()[None, :], HUB, hub.series.averaging_min, step)}
         for one in self.series:

@@ -5,15 +5,17 @@ from __future__ import annotations
 from datetime import UTC, datetime
 
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduling.access import Field, Limit, LimitSet
+from scheduling.access import Field, Limit, LimitSet, windows
 from scheduling.weather.climate import Past, in_working_day, joined, judged, month_tables, over_years, stay_steps, week_tables
 from scheduling.weather.climate.tables import Table
 from tests.scheduling.weather.builders import wind
 from tests.scheduling.weather.records import mast, merra2
+from tests.shared import shared_path
 
 NAN = float("nan")
 
@@ -194,3 +196,32 @@ def test_nonsense_is_refused() -> None:
     with pytest.raises(ValueError, match="stay_min"):
         stay_steps(0, 60)
     assert [stay_steps(minutes, 60) for minutes in (1, 60, 61, 240)] == [1, 1, 2, 4]
+
+
+def test_the_masts_outage_of_may_2016_is_unknown_time() -> None:
+    """From 2016-05-11 22:50 to 05-31 15:20 the mast is silent: weeks 19 to 22 have no figure, no wait crosses the outage, and
+    the longest run at or below 12 m/s is 147 slots by time, not 196 by rows (counted with pandas).
+    """
+    table = pd.read_csv(shared_path("data/brightwind_mast/mast_gap_may2016.csv"), index_col=0, parse_dates=True)
+    grid = pd.date_range("2016-05-01", "2016-06-12", freq="10min", inclusive="left")
+    start = datetime(2016, 5, 1, tzinfo=UTC)
+    one = past(table["Spd80mN"].reindex(grid).to_numpy(float), 12, 6, step_min=10, start=start)
+    assert max(length for _, length in windows(one.good)) == 147
+    assert week_tables(one)["workable_h"].years == ()
+    silent = (np.datetime64("2016-05-11T23:10") <= one.grid.times()) & (one.grid.times() < np.datetime64("2016-05-31T15:20"))
+    assert not one.workable[silent].any()
+    assert np.isnan(one.wait_h[silent]).all()
+
+
+@given(st.integers(0, 10_000), st.sampled_from([0, 9]), st.floats(6, 14), st.integers(1, 8))
+def test_laws_of_counting(seed: int, opens: int, limit: float, steps: int) -> None:
+    """A higher limit never takes hours, a longer stay never gives any, nothing unknown opens, all hours are in some week."""
+    rng = np.random.default_rng(seed)
+    values = np.where(rng.random(28 * 24) < 0.02, NAN, 10 + 3 * np.sin(np.arange(28 * 24) / 9) + rng.normal(size=28 * 24))
+    one = past(values, limit, steps, zone="Europe/Berlin", day=(opens, 24))
+    for easier in (past(values, limit + 1, steps, zone="Europe/Berlin", day=(opens, 24)), past(values, limit, 1, day=(0, 24))):
+        assert (easier.workable | ~one.workable).all()
+    assert not (one.workable & one.unknown).any()
+    table = week_tables(one)["workable_h"]
+    if not table.left_out.any():
+        assert np.nansum(table.values) == pytest.approx(one.workable.sum() * one.step_h)
