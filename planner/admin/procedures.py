@@ -21,14 +21,16 @@ class LimitForm(RowForm):
 
 
 class LimitInline(RowInline):
-    """The limits of a set."""
+    """The limits of a set, each over three lines: what, where and for how long, and what heat asks."""
 
     model = Limit
     form = LimitForm
+    template = "admin/edit_inline/stacked.html"
     fields = (
-        "quantity", "comparison", "value", "at_hub", "height_m", "averaging_min", "clear_after_min", "offset_c",
-        "metabolic_class", "acclimatised",
-    )  # fmt: skip
+        ("quantity", "comparison", "value"),
+        ("at_hub", "height_m", "averaging_min", "clear_after_min"),
+        ("offset_c", "metabolic_class", "acclimatised"),
+    )
 
 
 @admin.register(LimitSet)
