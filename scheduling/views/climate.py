@@ -119,13 +119,13 @@ def _week_line(week: Figures, quantiles: bool) -> dict[str, Any]:
     return {
         "name": f"{week.number}\u00a0({_month(week.number)})",
         "years": hours.years,
-        "mean": number(hours.mean, "h"),
-        "spread": [number(value, "h") if value is not None else "too few" for value in spread],
-        "counted": number(_of(week, "counted_h").mean, "h"),
+        "mean": number(hours.mean),
+        "spread": [number(value) if value is not None else "too few" for value in spread],
+        "counted": number(_of(week, "counted_h").mean),
         "days": share(_of(week, "workable_days").mean),
-        "wait": number(_of(week, "wait_h").mean, "h", 1),
-        "lost": number(_of(week, "lost_mwh_h").mean, "MWh", 2),
-        "lost_any": number(_of(week, "lost_any_mwh_h").mean, "MWh", 2),
+        "wait": number(_of(week, "wait_h").mean, digits=1),
+        "lost": number(_of(week, "lost_mwh_h").mean, digits=2),
+        "lost_any": number(_of(week, "lost_any_mwh_h").mean, digits=2),
     }
 
 

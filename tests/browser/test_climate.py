@@ -65,12 +65,14 @@ def test_the_choices_have_names_and_the_strip_scrolls_by_keyboard(history: Farm,
     one.page.wait_for_function("document.activeElement.scrollLeft > 0")
 
 
-def test_paper_shows_strip_and_tables_without_buttons(history: Farm, visitor: Make) -> None:
-    one = visitor(1280)
+def test_paper_shows_strip_and_tables_whole_and_no_buttons(history: Farm, visitor: Make) -> None:
+    """718 px: A4 upright between margins of 10 mm at 96 px to the inch."""
+    one = visitor(718)
     one.log_in("planner")
-    one.open("/climate/")
     one.page.emulate_media(media="print")
+    one.open("/climate/")
     assert one.page.evaluate("[...document.querySelectorAll('button')].filter(one => one.offsetParent).length") == 0
     assert one.page.locator("svg.drawing").is_visible()
     assert one.page.locator("table").count() == 2
     one.shot("climate-print")
+    assert one.too_wide_by() <= 0

@@ -28,7 +28,7 @@ def test_weeks_are_drawn_and_told(farm: Farm, viewer_user: User) -> None:
     assert "From past weather of 2017 to 2019; a week is known in 3 years at most, and quantiles" in words
     assert "Wind measured at the hub height of 100 m." in words
     assert "week 10: median 77 h, P10 to P90 15 to 77 h" in words
-    assert "10 (Mar) 3 51 h 15 h 77 h 77 h 77 h 67 %" in words
+    assert "10 (Mar) 3 51 15 77 77 77 67 %" in words
     assert "June 3" in words or "June 2" in words
     assert "Wait, exponential calms and storms" in words
     assert "never authorises" in words
