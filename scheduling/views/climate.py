@@ -63,7 +63,7 @@ class ClimatePage(Page):
         except PlannerError as error:
             self.problem = self.problem or error
             return None
-        return shown_of(climate, f"{site.name}, {limit_set.name}, stay of {stay} min")
+        return shown_of(climate, f"{site.name}, {limit_set.name}, stay of {stay} min, {COUNTED[counted]}")
 
 
 def limit_set_reader(raw: str, sets: list[LimitSet]) -> LimitSet:
@@ -79,6 +79,7 @@ def shown_of(climate: SiteClimate, heading: str) -> dict[str, Any]:
     weeks = [week for week in climate.weeks if week.number < 53 or _of(week, "workable_h").years]
     quantiles = any(_of(week, "workable_h").p50 is not None for week in weeks)
     return {
+        "heading": heading,
         "notes": climate.notes,
         "shear": climate.shear,
         "years": climate.years,

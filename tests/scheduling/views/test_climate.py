@@ -26,6 +26,7 @@ def test_weeks_are_drawn_and_told(farm: Farm, viewer_user: User) -> None:
     assert response.status_code == 200
     assert response.content.decode().count('class="drawing"') == 1
     assert "From past weather of 2017 to 2019; a week is known in 3 years at most, and quantiles" in words
+    assert "Hillside, Inside the tower, stay of 240 min, the working day." in words
     assert "Wind measured at the hub height of 100 m." in words
     assert "week 10: median 77 h, P10 to P90 15 to 77 h" in words
     assert "10 (Mar) 3 51 15 77 77 77 67 %" in words
