@@ -8,10 +8,12 @@ from scheduling.views.climate import ClimatePage
 from scheduling.views.fortnight import FortnightPage
 from scheduling.views.run_lines import RunProgress
 from scheduling.views.today import TodayPage
+from scheduling.views.weather import WeatherPage
 from scheduling.views.year import YearPage
 
 urlpatterns = [
     path("today/", TodayPage.as_view(), name="today"),
+    path("weather/", WeatherPage.as_view(), name="weather"),
     path("year/", YearPage.as_view(), name="year"),
     path("climate/", ClimatePage.as_view(), name="climate"),
     path("fortnight/", FortnightPage.as_view(), name="fortnight"),

@@ -19,6 +19,7 @@ from scheduling.weather.height import to_hub
 from scheduling.weather.series import FloatArray
 from scheduling.weather.slots import MAX_STEP_MIN
 
+NOTHING_CAME = "no wind measured over the stay has come yet"
 MINUTE = timedelta(minutes=1)
 MOST_CLEAR = timedelta(minutes=MOST_CLEAR_MIN)
 
@@ -108,6 +109,8 @@ def outcome_of(stay: Stay, sources: Sequence[Source]) -> Outcome:
     how a correction comes. Another feed fills what is missing. One missing or flagged value within the stay, and it is not
     known: had only stays with known bad minutes been counted, storms would be counted and calms left out.
     """
+    if not sources:
+        return Outcome(None, NOTHING_CAME)
     worst, left_out = [], []
     for limit in stay.limits.limits:
         values = _over_stay(stay, limit, sources)

@@ -28,8 +28,8 @@ ENDS_BEFORE = "the forecast ends before the stay does"
 class StayChance:
     """What one forecast says about one stay. `chance` is None where it does not tell; `why` says then what is unknown.
 
-    first_start     first start of the day from which a stay of this length reaches the confidence, not before the team's shift
-    down_by         when people who start as planned must be down, at the confidence; None: they may not start
+    first_start     first start within the team's shift from which a stay of this length reaches the confidence; None: no start
+    down_by         when people who start as planned must be down, at the confidence, or their shift ends; None: no start then
     binds           what takes most members away, in words, where the chance is below the confidence
     codes, held_to  the limit sets that had to hold, and their limits as they stood
     """
@@ -88,7 +88,8 @@ class _Teller:
         good = workable(cell.fields, core, cell.daylight)
         chances = chance(good, end - first)
         asked = self.site.confidence
-        begin = first_start(chances, asked, _opens(visit, span))
+        opens, closes = _shift(visit, span)
+        begin = first_start(chances, asked, opens, max(opens, closes - (end - first) + 1))
         down = down_by(good, first, asked)
         called = float(chances[first])
         return StayChance(
@@ -96,7 +97,7 @@ class _Teller:
             chance=called,
             why="",
             first_start=None if begin is None else span.start + begin * SLOT,
-            down_by=None if down is None else span.start + down * SLOT,
+            down_by=None if down is None else span.start + min(down, max(end, closes)) * SLOT,
             binds="" if called >= asked - 1e-9 else _binds(cell, core, good, first, end),
             codes=codes,
             held_to=held_to(core),
@@ -130,11 +131,14 @@ def _slots_of(starts_at: datetime, ends_at: datetime, span: Span) -> tuple[int, 
     return int((starts_at - span.start) // SLOT), -int((span.start - ends_at) // SLOT)
 
 
-def _opens(visit: Visit, span: Span) -> int:
-    """The first slot of the day in which the visit's people are on shift; the planned start where none are named."""
-    zone = visit.turbine.site.zone
-    begin = [local_utc(visit.day, person.shift_pattern.start, zone) for person in visit.people.all()]
-    return max(0, -int((span.start - max(begin, default=visit.starts_at)) // SLOT))
+def _shift(visit: Visit, span: Span) -> tuple[int, int]:
+    """The slots [low, high) in which all of the visit's people are on shift, overtime included; those of the stay without any."""
+    zone, people = visit.turbine.site.zone, [person.shift_pattern for person in visit.people.all()]
+    if not people:
+        return _slots_of(visit.starts_at, visit.ends_at, span)
+    opens = max(local_utc(visit.day, pattern.start, zone) for pattern in people)
+    closes = min(local_utc(visit.day, pattern.end, zone) + timedelta(hours=pattern.overtime_h) for pattern in people)
+    return max(0, -int((span.start - opens) // SLOT)), max(0, int((closes - span.start) // SLOT))
 
 
 def _binds(cell: Cell, core: LimitSet, good: BoolArray, first: int, end: int) -> str:

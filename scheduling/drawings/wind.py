@@ -49,9 +49,12 @@ class WindStrip:
     zone: str
 
 
-def wind_strip(strip: WindStrip) -> str:
-    """The strip as SVG text, 760 wide. Unknown wind is hatched and said, never drawn as calm."""
-    top = _scale_top(strip)
+def wind_strip(strip: WindStrip, top_mps: float | None = None) -> str:
+    """The strip as SVG text, 760 wide. Unknown wind is hatched and said, never drawn as calm.
+
+    `top_mps` is where the scale ends, for strips that are to be compared; without it, above the strip's own highest wind.
+    """
+    top = top_mps or scale_top(strip)
     height = TOP + PLOT + STAY * len(strip.stays) + 34
     return drawing(
         strip.name,
@@ -78,7 +81,8 @@ def describe(strip: WindStrip) -> str:
     return wind + gaps + limit + "".join(f" {stay.label}." for stay in strip.stays)
 
 
-def _scale_top(strip: WindStrip) -> float:
+def scale_top(strip: WindStrip) -> float:
+    """Where a strip's own scale ends, m/s."""
     highest = [slot.high_mps for slot in strip.slots if slot.known and slot.high_mps is not None]
     return max(10.0, 1.1 * max([*highest, strip.limit_mps or 0.0]))
 

@@ -32,15 +32,16 @@ CHANGED = "its limits were changed after the call"
 def calls_record(*, forecast: WeatherSet, now: datetime | None = None, plan: Plan | None = None) -> list[StayCall]:
     """Keep the chance that a forecast gives to every stay people go by (or to those of one plan) that has not begun.
 
-    One row for each stay and issue time; a second forecast of the same issue replaces what the first said, and the same one
-    again changes nothing. Nothing is kept from a forecast that is stale already, nor of a stay over which it is silent:
-    unknown is not a chance of 0.
+    One row for each stay and issue time; a second forecast of the same issue replaces what the first said. What was said from
+    this one stands, also when the error model or the asked confidence has changed since. Nothing is kept from a forecast that
+    is stale already, nor of a stay over which it is silent: unknown is not a chance of 0.
     """
     moment = now or now_utc()
     site, issued_at = forecast.site, forecast.issued_at
     if issued_at is None or issued_at > moment or is_stale(forecast, site, moment) or _replaced(forecast):
         return []
-    told = stay_chances(site, forecast, stays_told(site=site, after=moment, plan=plan))
+    fresh = stays_told(site=site, after=moment, plan=plan).exclude(stay_calls__forecast=forecast)
+    told = stay_chances(site, forecast, fresh)
     rows = [_row(one, site, forecast, issued_at) for one in told if one.chance is not None]
     return StayCall.objects.bulk_create(
         rows,

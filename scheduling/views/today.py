@@ -19,9 +19,11 @@ from planner.views.due import line_of, shut_lines
 from planner.views.formats import clock, weekday
 from planner.views.forms import day_in, day_or_none
 from scheduling.models import Plan, Visit
+from scheduling.selectors.feeds import feed_alarms
 from scheduling.selectors.plans import plan_current
 from scheduling.services.dispatch import morning
 from scheduling.views.call_lines import call_line
+from scheduling.views.feed_lines import alarm_line
 from scheduling.views.plan_lines import own_visits
 from scheduling.views.weather_lines import forecast_line
 
@@ -53,6 +55,7 @@ class TodayPage(BasePage):
             "calls": calls,
             "trouble": trouble,
             "forecasts": [forecast_line(site, day, _at(visits, site), now) for site in sites],
+            "feed_alarms": [alarm_line(one) for one in feed_alarms(sites=sites, now=now)],
             "people": people_lines(base, day, visits, _elsewhere(plan, day, sites)),
             "overdue": [line_of(item, {}) for item in items if item.due.state == "overdue"],
             "shut": shut_lines(items, {site.pk: day for site in sites}),

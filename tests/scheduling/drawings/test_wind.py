@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from scheduling.drawings.wind import Slot, Stay, WindStrip, describe, wind_strip
+from scheduling.drawings.wind import Slot, Stay, WindStrip, describe, scale_top, wind_strip
 
 CALM = Slot(4.0, 5.0, 6.0)
 GONE = Slot(None, None, None)
@@ -64,3 +64,11 @@ def test_the_scale_reaches_above_limit_and_wind() -> None:
 
 def test_no_slots_is_still_a_drawing() -> None:
     assert ElementTree.fromstring(wind_strip(replace(STRIP, slots=(), stays=(), ticks=()))) is not None
+
+
+def test_two_strips_are_drawn_on_one_scale_where_asked() -> None:
+    """A calm strip under the scale of a storm: its line lies lower."""
+    calm = replace(STRIP, slots=(CALM,) * 8, stays=())
+    own, shared = (of_class(wind_strip(calm, top), "middle")[0].get("points", "") for top in (None, 40.0))
+    assert scale_top(calm) < 40
+    assert float(shared.split(" ")[0].split(",")[1]) > float(own.split(" ")[0].split(",")[1])

@@ -15,7 +15,7 @@ from scheduling.models import Plan, StayCall, Visit, WeatherFeed, WeatherSet
 from scheduling.selectors.windows import access_windows
 from scheduling.services import stay_calls
 from scheduling.services.publish import plan_publish
-from scheduling.services.stay_calls import calls_catch_up, calls_record, weather_take
+from scheduling.services.stay_calls import calls_catch_up, calls_record, calls_record_plan, weather_take
 from tests.farm import NOW, TODAY, Farm
 from tests.page_rows import build_order, build_plan, build_visit
 from tests.scheduling.services.test_publish import draft
@@ -62,6 +62,14 @@ class TestRecord:
         for row in (first, second, first, second):
             calls_record(forecast=row, now=NOW)
         assert sorted(StayCall.objects.values_list("lead_h", flat=True)) == [27.0, 29.0]
+
+    def test_what_was_said_stands_when_the_site_asks_for_more_since(self, farm: Farm) -> None:
+        told(farm)
+        row = forecast(farm, mps=4)
+        calls_record(forecast=row, now=NOW)
+        StayCall.objects.update(chance=0.85)
+        calls_catch_up(now=NOW)
+        assert StayCall.objects.get().chance == 0.85
 
     def test_a_second_file_of_the_same_issue_takes_the_place_of_the_first(self, farm: Farm) -> None:
         told(farm)
@@ -137,12 +145,8 @@ class TestPublish:
         assert set(StayCall.objects.values_list("visit", flat=True)) == set(plan.visits.values_list("pk", flat=True))
         assert not StayCall.objects.exclude(issued_at=ISSUED).exists()
 
-    def test_without_a_forecast_it_is_published_all_the_same(
-        self, rows: Farm, django_capture_on_commit_callbacks: object
-    ) -> None:
-        with django_capture_on_commit_callbacks(execute=True):  # type: ignore[operator]
-            plan = plan_publish(plan=draft(rows), by=None, now=NOW)
-        assert plan.state == "published"
+    def test_without_a_forecast_there_is_nothing_to_keep(self, farm: Farm) -> None:
+        calls_record_plan(plan_id=told(farm).plan_id, now=NOW)
         assert not StayCall.objects.exists()
 
     def test_calls_that_fail_keep_no_plan_from_people(
