@@ -146,6 +146,14 @@ def _call(farm: Farm, n: int) -> Model:
     return planning.Call(visit=a_visit(farm), verdict="wait", said_at=said_at, forecast=a_forecast(farm), first_start=NOW)
 
 
+def _stay_call(farm: Farm, n: int) -> Model:
+    visit = a_visit(farm)
+    return planning.StayCall(
+        visit=visit, site=farm.hill, forecast=a_forecast(farm), issued_at=NOW - timedelta(hours=n), starts_at=visit.starts_at,
+        ends_at=visit.ends_at, lead_h=n, chance=0.9, go=True, limits=["tower"],
+    )  # fmt: skip
+
+
 def _membership(farm: Farm, n: int) -> Model:
     return register.Membership(user=User.objects.create(username=f"user{n}"), site=farm.hill, role="viewer")
 
@@ -268,6 +276,9 @@ MAKERS: dict[type[Model], Maker] = {
     work.Finding: _finding,
     planning.WeatherFeed: lambda farm, n: planning.WeatherFeed(site=farm.hill, name=f"feed {n}", recipe={}),
     planning.WeatherSet: _weather,
+    planning.ErrorFit: lambda farm, n: planning.ErrorFit(
+        site=farm.hill, fitted_at=NOW, first_issue=NOW, last_issue=NOW, forecasts=n, pairs=n, model={}
+    ),
     planning.Run: _run,
     planning.Plan: _plan,
     planning.Visit: _visit,
@@ -275,6 +286,7 @@ MAKERS: dict[type[Model], Maker] = {
     planning.Round: _round,
     planning.RoundItem: _item,
     planning.Call: _call,
+    planning.StayCall: _stay_call,
     planning.TurbineWind: _turbine_wind,
 }  # fmt: skip
 

@@ -5,7 +5,20 @@ from __future__ import annotations
 from django.urls import path
 from rest_framework.routers import BaseRouter
 
-from scheduling.api import calls, climate, morning, plans, runs, shear, turbine_wind, weather, windows
+from scheduling.api import (
+    calls,
+    climate,
+    feed_state,
+    forecast_error,
+    morning,
+    plans,
+    runs,
+    shear,
+    stay_calls,
+    turbine_wind,
+    weather,
+    windows,
+)
 
 ROUTES = {
     "feeds": weather.FeedViewSet,
@@ -16,12 +29,16 @@ ROUTES = {
     "rounds": plans.RoundViewSet,
     "calls": calls.CallViewSet,
     "turbine-winds": turbine_wind.TurbineWindViewSet,
+    "error-fits": forecast_error.ErrorFitViewSet,
+    "stay-calls": stay_calls.StayCallViewSet,
 }
 PATHS = [
     path("climate/", climate.ClimateView.as_view(), name="climate-api"),
     path("windows/", windows.WindowsView.as_view(), name="windows"),
     path("shear/", shear.ShearView.as_view(), name="shear"),
     path("morning/", morning.MorningView.as_view(), name="morning"),
+    path("stay-scores/", stay_calls.SkillView.as_view(), name="stay-scores"),
+    path("feed-states/", feed_state.FeedStateView.as_view(), name="feed-states"),
 ]
 
 
