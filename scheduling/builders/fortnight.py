@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import date, datetime
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from planner.errors import PlannerError
 from planner.models import Base, Closure, Equipment, RuleSet, Site, Turbine
@@ -16,7 +18,7 @@ from scheduling.builders.access import ways_up
 from scheduling.builders.cells import MEMBERS, Cell
 from scheduling.builders.horizon import SLOT_MIN, Horizon, Span, horizon_of
 from scheduling.builders.limits import limit_set_of
-from scheduling.builders.orders import Ground, equipment_there, order_of, parts_from, turbine_key, window_key
+from scheduling.builders.orders import Ground, equipment_there, order_of, parts_from, turbine_key, why_not_on, window_key
 from scheduling.builders.site_weather import site_weather
 from scheduling.choices import PlanState
 from scheduling.fortnight.problem import Equipment as EquipmentRecord
@@ -42,6 +44,23 @@ def fortnight_problem(*, base: Base, first_day: date, days: int, now: datetime, 
     return _Builder(base, sites, horizon, now, seed).problem()
 
 
+@dataclass(frozen=True)
+class AsItIs:
+    """A fortnight's problem from the rows of this moment, and why an order may not be worked on a day (order id, day index)."""
+
+    problem: Problem
+    why_not: Callable[[str, int], str]
+
+
+def fortnight_as_it_is(*, base: Base, first_day: date, days: int, now: datetime, seed: int) -> AsItIs:
+    """The problem to hold a plan of these days against: as `fortnight_problem`, but shifts that have begun are whole."""
+    horizon = horizon_of(base, first_day, days)
+    builder = _Builder(base, list(base.sites.select_related("rule_set")), horizon, now, seed, shifts_from=horizon.origin)
+    problem = builder.problem()
+    rows = {row.number: row for row in builder.rows}
+    return AsItIs(problem, lambda number, day: why_not_on(rows[number], builder.ground, day))
+
+
 def place_km(base: Base, one: Turbine) -> tuple[float, float]:
     """Kilometres east and north of the base."""
     east = math.radians(one.longitude - base.longitude) * math.cos(math.radians(base.latitude))
@@ -56,8 +75,11 @@ def hop_min(base: Base, one: Turbine) -> int:
 class _Builder:
     """Holds what the parts share while one problem is put together."""
 
-    def __init__(self, base: Base, sites: list[Site], horizon: Horizon, now: datetime, seed: int) -> None:
+    def __init__(
+        self, base: Base, sites: list[Site], horizon: Horizon, now: datetime, seed: int, shifts_from: datetime | None = None
+    ) -> None:
         self.base, self.sites, self.horizon, self.now, self.seed = base, sites, horizon, now, seed
+        self.shifts_from = shifts_from or now
         self.span = Span(horizon.origin, horizon.all_slots)
         self.rule_set: RuleSet = sites[0].rule_set
         self.rows = self._orders()
@@ -73,8 +95,8 @@ class _Builder:
         """The parts, put together."""
         turbines, stop, night = self._turbines()
         prices = {site.code: energy.price_tables(site, self.horizon) for site in self.sites}
-        ground = self._ground(stop, night)
-        orders = tuple(order_of(row, ground) for row in self.rows)
+        self.ground = self._ground(stop, night)
+        orders = tuple(order_of(row, self.ground) for row in self.rows)
         return Problem(
             name=f"{self.base} from {self.horizon.first_day}",
             origin=self.horizon.origin.isoformat(),
@@ -85,7 +107,7 @@ class _Builder:
             speed_kmh=self.base.speed_kmh,
             hop_fixed_min=self.base.hop_fixed_min,
             turbines=turbines,
-            people=people.people_of(self.base, self.horizon, self.now),
+            people=people.people_of(self.base, self.horizon, self.shifts_from),
             vehicles=people.vehicles_of(self.base),
             equipment=self._equipment(),
             orders=orders,
@@ -104,7 +126,7 @@ class _Builder:
         last_day = self.horizon.date_of(self.horizon.days - 1)
         rows = order_list_to_plan(base=self.base, first_day=self.horizon.first_day, last_day=last_day)
         return list(
-            rows.exclude(pk__in=self._slotted_before())
+            rows.exclude(pk__in=self._slotted_elsewhere())
             .select_related("procedure__limit_set")
             .prefetch_related(
                 "procedure__limit_set__limits",
@@ -114,11 +136,15 @@ class _Builder:
             )
         )
 
-    def _slotted_before(self) -> QuerySet[VisitJob, int]:
-        """Orders with a published visit between today and this horizon: planned once is enough."""
+    def _slotted_elsewhere(self) -> QuerySet[VisitJob, int]:
+        """Orders that published plans hold on other days from today on: planned once is enough.
+
+        Days before this horizon, and plans that begin after it; the other plans will be replaced by this one.
+        """
         today = self.now.astimezone(self.base.zone).date()
-        visits = {"visit__day__gte": today, "visit__day__lt": self.horizon.first_day}
-        jobs = VisitJob.objects.filter(visit__plan__base=self.base, visit__plan__state=PlanState.PUBLISHED, **visits)
+        before = Q(visit__day__gte=today, visit__day__lt=self.horizon.first_day)
+        after = Q(visit__plan__first_day__gt=self.horizon.date_of(self.horizon.days - 1))
+        jobs = VisitJob.objects.filter(before | after, visit__plan__base=self.base, visit__plan__state=PlanState.PUBLISHED)
         return jobs.values_list("order_id", flat=True)
 
     def _forecast(self, site: Site) -> WeatherSet:

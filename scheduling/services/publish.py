@@ -12,11 +12,13 @@ from planner.errors import ConflictError
 from planner.models import Base
 from scheduling.choices import USABLE, PlanState
 from scheduling.fortnight.check import check
+from scheduling.fortnight.plan import Plan as Solution
 from scheduling.fortnight.plan import plan_from_json
-from scheduling.fortnight.problem import problem_from_json
+from scheduling.fortnight.problem import Problem, problem_from_json
 from scheduling.models import Plan, VisitJob
 from scheduling.services.drafts import plan_draft
 from scheduling.services.runs.create import planner_required
+from scheduling.services.since_solved import refuse_what_changed
 from scheduling.services.stay_calls import calls_record_plan
 from workorders.choices import TO_PLAN, WAITING, State
 from workorders.models import Order
@@ -28,14 +30,16 @@ __all__ = ["plan_draft", "plan_publish"]
 def plan_publish(*, plan: Plan, by: User | None, now: datetime | None = None) -> Plan:
     """Make a draft the plan people go by. `by` is a planner of every site of the base, or None from a command.
 
-    The checker must find nothing; orders that changed since are named; plans it overlaps are superseded; its orders become
-    slotted and those of the superseded plans that it leaves out go back. All of it or nothing: of two people who publish at
-    the same moment, one gets a ConflictError.
+    The checker must find nothing, neither in the problem as it was solved nor in the register as it is now; what changed is
+    named; plans it overlaps are superseded; its orders become slotted and those of the superseded plans that it leaves out
+    go back. All of it or nothing: of two people who publish at the same moment, one gets a ConflictError.
     """
     moment = now or now_utc()
     planner_required(user=by, base=plan.base)
     _refuse_unless_draft(plan, moment)
-    _refuse_violations(plan)
+    stored, solution = problem_from_json(plan.run.problem), plan_from_json(plan.run.best)
+    _refuse_violations(plan, stored, solution)
+    refuse_what_changed(plan, stored, solution, moment)
     with transaction.atomic():
         Base.objects.select_for_update().get(pk=plan.base_id)
         _refuse_newer(plan)
@@ -59,9 +63,9 @@ def _refuse_unless_draft(plan: Plan, moment: datetime) -> None:
         raise ConflictError(f"Plan {plan.pk} ended on {plan.last_day}: solve the coming days instead.")
 
 
-def _refuse_violations(plan: Plan) -> None:
+def _refuse_violations(plan: Plan, stored: Problem, solution: Solution) -> None:
     """By other code than the solver's, from the stored problem and the stored solution."""
-    found = check(problem_from_json(plan.run.problem), plan_from_json(plan.run.best))
+    found = check(stored, solution)
     if found:
         texts = [f"{one.rule}: {one.text}" for one in found]
         more = f" (and {len(texts) - 3} more)" if len(texts) > 3 else ""

@@ -12,6 +12,7 @@ from scheduling.models import Call, Plan, Round, RoundItem, Visit
 from tests.api_helpers import API, assert_error, assert_recorded, client_of, ids_of, queries_of, rows_of
 from tests.farm import NOW, TODAY, Farm, build_turbine
 from tests.scheduling.api.scenes import drafted, forecast, run, visit
+from tests.scheduling.services import scenes
 from workorders.models import Order
 
 PLANS, VISITS, ROUNDS, MORNING = (f"{API}{name}/" for name in ("plans", "visits", "rounds", "morning"))
@@ -39,6 +40,7 @@ def test_a_plan_says_what_it_holds_and_what_not(farm: Farm, viewer_user: User, d
 
 
 def test_publishing_slots_the_orders_once(farm: Farm, planner_user: User, draft: Plan) -> None:
+    scenes.ready(farm)
     client, here = client_of(planner_user), f"{PLANS}{draft.pk}/"
     tag = client.get(here)["ETag"]
     assert_error(client.post(f"{here}publish/", {}, HTTP_IF_MATCH='"old"'), 412)

@@ -20,6 +20,7 @@ def table(monkeypatch: pytest.MonkeyPatch) -> Callable[[Any], None]:
 
 @pytest.fixture
 def rows(farm: Farm) -> Farm:
-    """The farm with orders W-1 and W-2."""
+    """The farm with orders W-1 and W-2, H1's lift inspected and a calm forecast."""
     list(scenes.orders(farm))
+    scenes.ready(farm)
     return farm

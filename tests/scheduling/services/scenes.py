@@ -10,7 +10,7 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import numpy as np
@@ -21,9 +21,11 @@ from scheduling.fortnight import plan as plans
 from scheduling.fortnight import problem as problems
 from scheduling.fortnight.plan import Job, Plan, Result, Visit
 from scheduling.fortnight.problem import Access, Day, Mode, Order, Person, Problem, Shift, Turbine, Vehicle
-from scheduling.models import Run
+from scheduling.models import Run, WeatherSet
+from scheduling.services.weather import weather_store
 from scheduling.solvers import Limits, OnStep, ShouldStop, Solver, Step
-from tests.farm import Farm
+from scheduling.weather.series import series_of
+from tests.farm import NOW, Farm
 from workorders.models import Order as OrderRow
 
 FIRST = date(2026, 6, 10)
@@ -146,6 +148,20 @@ def orders(farm: Farm) -> Iterator[OrderRow]:
             due_on=date(2026, 6, 11),
             effort_left_h=4,
         )
+
+
+def ready(farm: Farm, mps: float = 4.0, issued_h: float = 5.0) -> None:
+    """What the plan by hand takes for granted: the lift of H1 inspected last autumn, and a calm forecast."""
+    farm.intervals["lift-12"].done.filter(turbine=farm.h1).update(done_on=date(2025, 9, 1))
+    forecast(farm, mps, issued_h)
+
+
+def forecast(farm: Farm, mps: float, issued_h: float = 1.0) -> WeatherSet:
+    """Four days of one wind at HILL from the midnight before NOW on, issued so many hours before NOW."""
+    start = NOW.replace(hour=0)
+    wind = series_of("wind", np.full(96, mps), start=start, step_min=60, height_m=100, averaging_min=10)
+    issued = NOW - timedelta(hours=issued_h)
+    return weather_store(site=farm.hill, kind="forecast", series=(wind,), issued_at=issued)[0]
 
 
 def stored_problem() -> dict[str, Any]:

@@ -181,13 +181,13 @@ class TestAtTheSameMoment:
     def publish_all(self, plans: list[Plan], monkeypatch: pytest.MonkeyPatch) -> list[str]:
         """Publish each in a thread; all have passed the checks before any of them writes."""
         gate, said = threading.Barrier(len(plans), timeout=10), list[str]()
-        real = publish._refuse_violations
+        real = publish.refuse_what_changed
 
-        def wait(plan: Plan) -> None:
-            real(plan)
+        def wait(*what: Any) -> None:
+            real(*what)
             gate.wait()
 
-        monkeypatch.setattr(publish, "_refuse_violations", wait)
+        monkeypatch.setattr(publish, "refuse_what_changed", wait)
 
         def work(plan: Plan) -> None:
             try:

@@ -21,6 +21,7 @@ from tests.scheduling.services import scenes
 def draft(farm: Farm) -> Plan:
     """A draft that the checker finds nothing in."""
     list(scenes.orders(farm))
+    scenes.ready(farm)
     made = scenes.good_plan()
     return plan_draft(run=scenes.run(farm, state="done", best=plan_to_json(made), value=made.value / 100, bound=100.0))
 
