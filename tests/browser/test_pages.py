@@ -14,7 +14,7 @@ from tests.farm import Farm
 from tests.page_rows import build_forecast, build_order, build_plan, build_round, build_run, build_visit
 
 pytestmark = pytest.mark.browser
-PAGES = ("today", "due", "year", "fortnight", "orders")
+PAGES = ("today", "weather", "due", "year", "fortnight", "orders")
 Make = Callable[..., Visitor]
 
 
@@ -30,7 +30,7 @@ def busy(farm: Farm, planner_user: User) -> Farm:
 
 
 @pytest.mark.parametrize("width", [1280, 390])
-def test_five_pages_without_complaint_overflow_or_foreign_requests(width: int, busy: Farm, visitor: Make) -> None:
+def test_pages_without_complaint_overflow_or_foreign_requests(width: int, busy: Farm, visitor: Make) -> None:
     """390 px is the width of a common phone (common practice, no source)."""
     one = visitor(width)
     one.log_in("planner")
