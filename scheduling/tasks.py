@@ -10,6 +10,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 
 from planner.models import Base
+from scheduling.choices import SeriesKind
 from scheduling.models import Run, WeatherSet
 from scheduling.services import runs, stay_calls
 
@@ -51,7 +52,12 @@ def runs_recover() -> None:
 
 
 def weather_queue(weather_set: WeatherSet) -> None:
-    """Queue what follows from weather that was stored, once it is committed; a lost message is made good by stay_calls_sweep."""
+    """Queue what follows from weather that was stored, once it is committed; a lost message is made good by stay_calls_sweep.
+
+    From past years nothing follows for a stay.
+    """
+    if weather_set.kind == SeriesKind.PAST:
+        return
     weather_set_id = weather_set.pk
     transaction.on_commit(lambda: weather_arrived.delay(weather_set_id), robust=True)
 
