@@ -149,7 +149,8 @@ def _binds(cell: Cell, core: LimitSet, good: BoolArray, first: int, end: int) ->
         return "short spells in different hours"
     if found.variable == "daylight":
         return "dark"
-    return f"{found.name} {found.value:.1f} {found.unit}; the limit is {found.op} {found.limit:g} {found.unit}"
+    passed = f"limit {found.op} {found.limit:g} {found.unit} passed in {100 * found.blocked_share:.0f} % of members"
+    return f"{found.name}: {passed}, middle {found.value:.1f} {found.unit}"
 
 
 def by_visit(told: Sequence[StayChance]) -> dict[int, StayChance]:

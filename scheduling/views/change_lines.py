@@ -134,17 +134,20 @@ def verdict_words(before: StayCall | None, now: StayCall | None, site: Site) -> 
 
 
 def _summary(rows: Sequence[dict[str, Any]], site: Site, forecasts: int) -> str:
-    """How many stays turned, in one sentence."""
-    asked = chance(site.confidence)
+    """How many stays are below the asked chance or unknown, and how many turned, in two sentences."""
     if not rows:
         return "No published stay lies ahead within the newest forecast."
-    counts = [
-        (sum(row["words"].startswith("now below") for row in rows), f"now below the asked {asked}"),
-        (sum(row["words"].startswith("now reaches") for row in rows), "now reach it"),
-        (sum(row["mark"] is UNKNOWN for row in rows), "unknown"),
-    ]
-    turned = ", ".join(f"{n} {words}" for n, words in counts if n)
-    head = f"Of {len(rows)} stay{'s' if len(rows) != 1 else ''} ahead"
+    below, unknown = (sum(row["mark"] is mark for row in rows) for mark in (BELOW, UNKNOWN))
+    if unknown == len(rows):
+        return f"Nothing can be said of the {len(rows)} stay{'s' if len(rows) != 1 else ''} ahead."
+    head = f"Of {len(rows)} stay{'s' if len(rows) != 1 else ''} ahead, {below or 'none'} {_are(below)} below the asked "
+    head += f"{chance(site.confidence)}" + (f" and {unknown} {_are(unknown)} unknown." if unknown else ".")
     if forecasts < 2:
-        return f"{head}: only one forecast is there, so nothing can be compared yet."
-    return f"{head}: {turned}." if turned else f"{head}: none turned against the forecast before."
+        return f"{head} Only one forecast is there, so nothing can be compared yet."
+    fell, rose = (sum(row["words"].startswith(words) for row in rows) for words in ("now below", "now reaches"))
+    turned = " and ".join(f"{n} {words}" for n, words in ((fell, "fell below it"), (rose, "came up to it")) if n)
+    return f"{head} Against the forecast before, {turned or 'none turned'}."
+
+
+def _are(count: int) -> str:
+    return "is" if count <= 1 else "are"

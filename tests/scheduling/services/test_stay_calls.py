@@ -41,7 +41,7 @@ class TestRecord:
         call = StayCall.objects.get()
         assert not call.go
         assert call.chance < 0.2
-        assert "the limit is <= " in call.about["binds"]
+        assert "passed in" in call.about["binds"]
         assert call.about["first_start"] is None
 
     def test_the_chance_is_the_one_the_windows_tell_for_the_same_members(self, farm: Farm) -> None:

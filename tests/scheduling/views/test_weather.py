@@ -30,12 +30,12 @@ class TestChanges:
         for row in (forecast(farm, mps=3, issued_at=EARLIER), forecast(farm, mps=25)):
             calls_record(forecast=row, now=NOW)
         words = page(viewer_user)
-        assert "Of 1 stay ahead: 1 now below the asked 80 %." in words
+        assert "Of 1 stay ahead, 1 is below the asked 80 %. Against the forecast before, 1 fell below it." in words
         line = words[words.index("Thu 11 Jun H2") : words.index("First start: from when")]
         for said in ("Ada, Ben", "HILL-1", "10:00 CEST", "100 % → 0 %", "07:00 CEST → none", "18:00 CEST → none", "■ below"):
             assert said in line
         assert "now below the asked 80 %" in line
-        assert "the limit is <= " in line
+        assert "passed in 100 % of members, middle" in line
 
     @pytest.mark.parametrize(
         ("before", "after", "said"),
@@ -55,7 +55,7 @@ class TestChanges:
         words = page(viewer_user)
         assert "no call → 100 %" in words
         assert "reaches the asked 80 %; no call before" in words
-        assert "only one forecast is there" in words
+        assert "Of 1 stay ahead, none is below the asked 80 %. Only one forecast is there" in words
         assert not StayCall.objects.exists()
 
     def test_unknown_wind_is_unknown_and_says_why(self, farm: Farm, viewer_user: User) -> None:
@@ -82,6 +82,7 @@ class TestChanges:
         assert STALE in words
         assert "▲ reached" not in words
         assert "unknown now: not to be gone by" in words
+        assert "Nothing can be said of the 1 stay ahead." in words
         assert 'class="middle"' not in response.content.decode(), "no wind is drawn"
 
     def test_no_forecast_says_what_to_do(self, farm: Farm, viewer_user: User) -> None:
