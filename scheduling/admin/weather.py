@@ -35,8 +35,8 @@ class WeatherFeedAdmin(RowAdmin):
 
     form = FeedForm
     joins = ("site",)
-    list_display = ("name", "site")
-    list_filter = (("site", ScopedFilter),)
+    list_display = ("name", "site", "kind", "every_h")
+    list_filter = (("site", ScopedFilter), "kind")
     search_fields = ("name", "site__code", "site__name")
 
 

@@ -26,11 +26,11 @@ from scheduling.weather.recipe import recipe_from_json
 
 
 class FeedSerializer(RowSerializer):
-    """Where weather of a site comes from, and how its files are read."""
+    """Where weather of a site comes from, how its files are read, and how often they should come."""
 
     class Meta:
         model = WeatherFeed
-        fields = ["id", "site", "name", "recipe"]
+        fields = ["id", "site", "name", "kind", "recipe", "every_h"]
 
     def judge(self, row: Any, attrs: dict[str, Any]) -> None:
         """A recipe that leaves something open is refused now, not with the first file."""
@@ -45,7 +45,7 @@ class FeedViewSet(RegisterViewSet):
 
     queryset = WeatherFeed.objects.all()
     serializer_class = FeedSerializer
-    filterset_class = filters_of(WeatherFeed, "site", "name")
+    filterset_class = filters_of(WeatherFeed, "site", "name", "kind")
 
 
 class WeatherRow(serializers.ModelSerializer):

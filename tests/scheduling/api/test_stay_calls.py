@@ -12,6 +12,7 @@ from scheduling.models import StayCall, WeatherFeed
 from scheduling.services.stay_calls import calls_record
 from tests.api_helpers import API, assert_error, assert_recorded, assert_same_cost, client_of, ids_of, queries_of, rows_of
 from tests.farm import NOW, Farm
+from tests.scheduling.api.test_weather import RECIPE
 from tests.scheduling.stay_scenes import called, forecast, past_visits, told
 
 CALLS, SCORES, STATES = f"{API}stay-calls/", f"{API}stay-scores/", f"{API}feed-states/"
@@ -82,6 +83,18 @@ def test_feed_states(farm: Farm, viewer_user: User) -> None:
     ]
     assert [row["name"] for row in rows_of(client.get(STATES, {"alarm": "true", "site": farm.hill.pk}))] == ["model"]
     assert_error(client.get(STATES, {"alarm": "perhaps"}), 400, "alarm")
+
+
+def test_a_feed_is_given_its_rhythm(farm: Farm, planner_user: User) -> None:
+    client = client_of(planner_user)
+    feed = WeatherFeed.objects.create(site=farm.hill, name="model", recipe=RECIPE)
+    address = f"{API}feeds/{feed.pk}/"
+    assert client.patch(address, {"every_h": 6}).json()["every_h"] == 6.0
+    assert rows_of(client.get(STATES))[0]["alarm"] is True
+    for bad in (0, -1, "often"):
+        assert_error(client.patch(address, {"every_h": bad}), 400, "every_h")
+    assert client.patch(address, {"every_h": None, "kind": "observed"}).json()["kind"] == "observed"
+    assert rows_of(client.get(STATES))[0]["alarm"] is False
 
 
 def test_a_stranger_sees_nothing_and_nobody_writes(farm: Farm, planner_user: User, stranger: User) -> None:
