@@ -17,6 +17,9 @@ if TYPE_CHECKING:
 SPREAD = (37, 101)
 """Two primes: turbine t's interval i was last due (37 t + 101 i) parts into its period, so that work spreads over the year."""
 
+MARGIN_DAYS = 10
+"""Kept free at the end of a period, so that work due then was last done some days ago and not tomorrow."""
+
 
 def load(loaded: Loaded) -> None:
     """Lay history, counter readings and hand-raised orders."""
@@ -41,8 +44,8 @@ def _history(loaded: Loaded) -> None:
 
 
 def _spread(loaded: Loaded, interval: m.Interval, number: int, at: int) -> date:
-    """The next due day of an interval, spread over its period and never already passed."""
-    days = int(interval.every * 30.4)
+    """The next due day of an interval, spread over its period: never already passed, and last done before today."""
+    days = int(interval.every * 30.4) - MARGIN_DAYS
     return loaded.day(3 + (SPREAD[0] * number * days // 365 + SPREAD[1] * at) % days)
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
-from planner.models import Certificate, Equipment, Interval, Procedure, Technician, Turbine
+from planner.models import Certificate, Equipment, Interval, Procedure, Technician, Turbine, WorkDone
 from planner.selectors.due import due_list, gates_shut
 from scheduling.demo.scenario import scenario_load
 from workorders.models import Order
@@ -39,6 +39,16 @@ def test_what_is_overdue_and_what_it_stops(base) -> None:  # type: ignore[no-unt
     assert late == {"MO02"}
     shut = {Turbine.objects.get(pk=pk).code: set(gates) for pk, gates in gates_shut(items, FIRST).items()}
     assert shut == {"LK03": {"lift"}, "MO04": {"climbing"}}
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("first", [date(2026, 11, 26), date(2027, 3, 1), date(2028, 2, 29)])
+def test_work_was_done_before_today_whatever_the_day(first: date) -> None:
+    base = scenario_load(first_day=first)
+    today = first - timedelta(days=1)
+    assert not WorkDone.objects.filter(done_on__gte=today).exists()
+    worst = min(item.due.due for item in due_list(sites=base.sites.all(), today=today))
+    assert worst == first - timedelta(days=50), "the service past its tolerance is the oldest of all"
 
 
 def test_every_row_keeps_the_registers_rules(base) -> None:  # type: ignore[no-untyped-def]
