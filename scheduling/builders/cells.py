@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
 from planner.models import Site
 from scheduling.access import Field
 from scheduling.builders.horizon import SLOT_MIN, Span
-from scheduling.energy import dry_density, moist_density, standard_air
+from scheduling.energy import air_density
 from scheduling.weather.error import Members
 from scheduling.weather.series import BoolArray, FloatArray, Series
 from scheduling.weather.slots import to_slots
@@ -30,6 +31,25 @@ class Cell:
     daylight: BoolArray
     shear: str
     members: int
+
+
+def cut(cell: Cell, first: int, slots: int, daylight: BoolArray) -> Cell:
+    """The slots [first, first + slots) of a cell, both of which may lie outside it: there weather is unknown and air usual."""
+    fields = {
+        name: replace(one, values=_cut(one.values, first, slots), low=None if one.low is None else _cut(one.low, first, slots))
+        for name, one in cell.fields.items()
+    }
+    density = np.nan_to_num(_cut(cell.density, first, slots), nan=float(cell.density.mean()))
+    return replace(cell, fields=fields, energy_mps=_cut(cell.energy_mps, first, slots), density=density, daylight=daylight)
+
+
+def _cut(values: Any, first: int, slots: int) -> Any:
+    """The last axis from `first` on, NaN outside."""
+    out = np.full((*values.shape[:-1], slots), np.nan, dtype=values.dtype)
+    low, high = max(0, first), min(values.shape[-1], first + slots)
+    if low < high:
+        out[..., low - first : high - first] = values[..., low:high]
+    return out
 
 
 def on_slots(series: Series, span: Span, how: str) -> FloatArray:
@@ -62,15 +82,18 @@ def _plain(own: list[Series], span: Span) -> Field:
     return Field(high[None, :], None, own[0].averaging_min, SLOT_MIN, low[None, :])
 
 
-def density_on(series: tuple[Series, ...], site: Site, span: Span) -> FloatArray:
-    """Air density of each slot from temperature and pressure (and humidity) where known, else standard air."""
+def density_on(series: tuple[Series, ...], site: Site, span: Span, hub_m: float) -> FloatArray:
+    """float64 [slots]: air density at the hub from temperature, pressure and humidity where known, else standard air."""
+    return density_of(series, site, hub_m, lambda one: on_slots(one, span, "mean"), (span.slots,))
+
+
+def density_of(
+    series: tuple[Series, ...], site: Site, hub_m: float, values: Callable[[Series], FloatArray], shape: tuple[int, ...]
+) -> FloatArray:
+    """float64 of `shape`: air density at the hub; `values` reads the steps of a series."""
     found = {one.variable: one for one in reversed(series)}
-    standard = standard_air(site.altitude_m)[1]
-    if "temperature" not in found or "pressure" not in found:
-        return np.full(span.slots, standard)
-    pressure, temperature = (on_slots(found[name], span, "mean") for name in ("pressure", "temperature"))
-    density = dry_density(pressure, temperature)
-    if "humidity" in found:
-        moist = moist_density(pressure, temperature, on_slots(found["humidity"], span, "mean"))
-        density = np.where(np.isfinite(moist), moist, density)
-    return np.where(np.isfinite(density), density, standard)
+    barometer = found.get("pressure")
+    known = {name: values(found[name]) if name in found else None for name in ("pressure", "temperature", "humidity")}
+    up_m = hub_m - (barometer.height_m if barometer else 0.0)
+    density = air_density(site.altitude_m, known["pressure"], known["temperature"], known["humidity"], up_m=up_m)
+    return np.broadcast_to(density, shape)

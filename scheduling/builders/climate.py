@@ -9,10 +9,11 @@ import numpy as np
 from planner.models import LimitSet as LimitSetRow
 from planner.models import Site, Turbine, TurbineType
 from scheduling.access import workable
+from scheduling.builders.cells import density_of
 from scheduling.builders.energy import curve_of
 from scheduling.builders.limits import limit_set_of
 from scheduling.builders.past import Stretch
-from scheduling.energy import dry_density, lost_mwh_per_hour, standard_air
+from scheduling.energy import lost_mwh_per_hour
 from scheduling.models import WeatherSet
 from scheduling.selectors.weather import past_years, series_of
 from scheduling.weather.climate import WEEKS, YearScenarios, scenarios_of
@@ -74,11 +75,7 @@ class _Past:
 
 def lost_per_hour(series: tuple[Series, ...], wind: Series, site: Site, kind: TurbineType) -> FloatArray:
     """float64 [n]: MWh lost per hour of standstill at each step of the past series."""
-    found = {one.variable: one.usable() for one in reversed(series)}
-    density: FloatArray | float = standard_air(site.altitude_m)[1]
-    if "temperature" in found and "pressure" in found:
-        measured = dry_density(found["pressure"], found["temperature"])
-        density = np.where(np.isfinite(measured), measured, density)
+    density = density_of(series, site, wind.height_m, Series.usable, wind.values.shape)
     return lost_mwh_per_hour(wind.usable()[None, :], curve_of(kind), density_kg_m3=density)[0]
 
 

@@ -138,7 +138,7 @@ class _Builder:
             return None
         key = self.weather.key(turbine)
         if key not in self.cells:
-            self.cells[key] = self.weather.cell(turbine, self.span, seed=self.weather.forecast.pk)
+            self.cells[key] = self.weather.cell(turbine, self.span)
         return self.cells[key]
 
     def _limit(self, key: str, limit: CoreLimit, core: CoreLimitSet, cell: Cell | None) -> Limit:

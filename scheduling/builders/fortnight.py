@@ -162,7 +162,7 @@ class _Builder:
         weather = self.weather[turbine.site_id]
         key = (turbine.site_id, weather.key(turbine))
         if key not in self.cells:
-            self.cells[key] = weather.cell(turbine, self.span, seed=self.seed)
+            self.cells[key] = weather.cell(turbine, self.span)
         return self.cells[key]
 
     def _used_turbines(self) -> list[Turbine]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 import numpy as np
@@ -13,17 +13,19 @@ from planner.errors import PlannerError
 from planner.models import Site, Turbine
 from scheduling.access import Field
 from scheduling.access.limits import HUB
-from scheduling.builders.cells import MEMBERS, Cell, density_on, on_slots, plain_fields, scaled
+from scheduling.builders.cells import MEMBERS, Cell, cut, density_on, on_slots, plain_fields, scaled
 from scheduling.builders.horizon import SLOT_MIN, Span
 from scheduling.builders.light import daylight_on
 from scheduling.models import WeatherSet
 from scheduling.selectors.forecast_error import ErrorInUse, error_model_of
 from scheduling.selectors.turbine_wind import turbine_fits
 from scheduling.selectors.weather import series_of
-from scheduling.weather.error import calibrated, members_of
+from scheduling.weather.error import Members, calibrated, members_of
 from scheduling.weather.height import HubWind, to_hub
 from scheduling.weather.series import FloatArray, Series
 from scheduling.weather.turbine_wind import NO_CORRECTION, TurbineFit, corrected
+
+SLOT = timedelta(minutes=SLOT_MIN)
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,48 +37,67 @@ class SiteWeather:
     series: tuple[Series, ...]
     error: ErrorInUse
     fits: Mapping[int, TurbineFit]
+    _drawn: dict[tuple[float, TurbineFit, datetime], Cell] = field(default_factory=dict, repr=False)
 
     def key(self, turbine: Turbine) -> str:
         """Turbines with the same key have the same weather."""
         return f"{hub_key(turbine)} {turbine.code}" if turbine.pk in self.fits else hub_key(turbine)
 
-    def cell(self, turbine: Turbine, span: Span, *, seed: int, count: int = MEMBERS) -> Cell:
+    def cell(self, turbine: Turbine, span: Span) -> Cell:
         """The weather at a turbine's hub, its own wind where it has learnt it."""
-        return self.cell_at(turbine.hub_height_m, span, seed=seed, count=count, fit=self.fits.get(turbine.pk, NO_CORRECTION))
+        return self.cell_at(turbine.hub_height_m, span, self.fits.get(turbine.pk, NO_CORRECTION))
 
-    def cell_at(self, hub_m: float, span: Span, *, seed: int, count: int = MEMBERS, fit: TurbineFit = NO_CORRECTION) -> Cell:
-        """The forecast carried to a height, on slots, with its error as members (seeded).
+    def cell_at(self, hub_m: float, span: Span, fit: TurbineFit = NO_CORRECTION) -> Cell:
+        """The forecast carried to a height, on slots, with its error as members.
 
-        Beyond the forecast's end everything is unknown, and so not workable.
+        One forecast has one set of members: they are drawn once for all of it, seeded by its content, so that the plan, the
+        morning and every page see the same chance of the same stay. Outside the forecast everything is unknown, and so not
+        workable.
         """
+        whole = self._whole(span)
+        key = (hub_m, fit, whole.start)
+        if key not in self._drawn:
+            self._drawn[key] = self._draw(hub_m, whole, fit)
+        return cut(self._drawn[key], int((span.start - whole.start) / SLOT), span.slots, daylight_on(self.site, span))
+
+    def _whole(self, span: Span) -> Span:
+        """All of the forecast, on slots that begin when those of the span do."""
+        start, end = min(one.start for one in self._winds()), max(one.end for one in self._winds())
+        origin = span.start - -((start - span.start) // SLOT) * SLOT
+        return Span(origin, max(1, -int((origin - end) // SLOT)))
+
+    def _draw(self, hub_m: float, span: Span, fit: TurbineFit) -> Cell:
         hubs = self._hubs(hub_m)
-        peak, mean = (np.stack([on_slots(one.series, span, how) for one in hubs]) for how in ("max", "mean"))
-        peak, mean = corrected(peak, fit), corrected(mean, fit)
-        leads = self._leads(span)
-        if len(hubs) > 1:
-            members = calibrated(peak, leads, seed=seed, count=count, model=self.error.ensemble)
-        else:
-            members = members_of(peak[0], leads, count=count, seed=seed, model=self.error.model)
-        middle = peak.mean(axis=0)
+        peak, mean = (corrected(np.stack([on_slots(one.series, span, how) for one in hubs]), fit) for how in ("max", "mean"))
+        members, middle = self._members(peak, self._leads(span)), peak.mean(axis=0)
         fields = {"wind": Field(members, HUB, hubs[0].series.averaging_min, SLOT_MIN)}
         gust = self._gust(hubs, span)
         if gust is not None:
-            fields["gust"] = Field(
-                scaled(members, middle, corrected(gust, fit)), HUB, self._first("gust").averaging_min, SLOT_MIN
-            )
+            drawn = scaled(members, middle, corrected(gust, fit))
+            fields["gust"] = Field(drawn, HUB, self._first("gust").averaging_min, SLOT_MIN)
         fields |= plain_fields(self.series, span)
         energy = scaled(members, middle, mean.mean(axis=0), least=0.0)
-        density = density_on(self.series, self.site, span)
-        return Cell(fields, energy, density, daylight_on(self.site, span), hubs[0].source, len(members))
+        light = daylight_on(self.site, span)
+        return Cell(fields, energy, density_on(self.series, self.site, span, hub_m), light, hubs[0].source, len(members))
+
+    def _members(self, peak: FloatArray, lead_h: FloatArray) -> Members:
+        """MEMBERS of them, from the raw members [m, slots] of an ensemble or from one line."""
+        seed = int(self.forecast.digest[:8], 16)
+        if len(peak) > 1:
+            return calibrated(peak, lead_h, seed=seed, count=MEMBERS, model=self.error.ensemble)
+        return members_of(peak[0], lead_h, count=MEMBERS, seed=seed, model=self.error.model)
+
+    def _winds(self) -> list[Series]:
+        winds = [one for one in self.series if one.variable == "wind"]
+        if not winds:
+            raise PlannerError(f"The forecast of {self.site} has no wind in it: import one with a wind column.")
+        return winds
 
     def _hubs(self, hub_m: float) -> list[HubWind]:
         """The wind of each member at the hub; one for a single forecast."""
         winds: dict[int, list[Series]] = {}
-        for one in self.series:
-            if one.variable == "wind":
-                winds.setdefault(one.member, []).append(one)
-        if not winds:
-            raise PlannerError(f"The forecast of {self.site} has no wind in it: import one with a wind column.")
+        for one in self._winds():
+            winds.setdefault(one.member, []).append(one)
         return [to_hub(winds[member], hub_m, self.site.shear_exponent) for member in sorted(winds)]
 
     def _gust(self, hubs: list[HubWind], span: Span) -> FloatArray | None:

@@ -109,7 +109,7 @@ class _Teller:
             start, end = (local_utc(visit.day + timedelta(days=n), time(0), self.site.zone) for n in (0, 1))
             # The span and seed of the morning's problem, so that both pages tell the same chance.
             span = Span(start, -int((start - max(end, visit.ends_at)) // SLOT))
-            self.cells[key] = span, self.weather.cell(visit.turbine, span, seed=self.forecast.pk)
+            self.cells[key] = span, self.weather.cell(visit.turbine, span)
         return self.cells[key]
 
     def _unknown(self, visit: Visit, cell: Cell, core: LimitSet, first: int, end: int) -> str:

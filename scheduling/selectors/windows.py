@@ -112,7 +112,7 @@ def access_windows(*, turbine: Turbine, limit_set: LimitSet, stay_min: float, no
         return Windows(site.confidence, issued, age_h(forecast, now) if forecast else None, STALE)
     start = now.replace(minute=now.minute // SLOT_MIN * SLOT_MIN, second=0, microsecond=0)
     span = Span(start, days * 24 * 60 // SLOT_MIN)
-    cell = site_weather(site, forecast, now=now).cell(turbine, span, seed=forecast.pk)
+    cell = site_weather(site, forecast, now=now).cell(turbine, span)
     found = _found(cell, limit_set, Stay(0, stay_min).slots(SLOT_MIN), span, site.confidence)
     longest_start, longest_end = found.longest()
     return Windows(

@@ -44,7 +44,7 @@ def strip_of(site: Site, day: date, visits: Sequence[Visit], forecast: WeatherSe
     start, end = local_utc(day, time(5), site.zone), local_utc(day, time(21), site.zone)
     span = Span(start, int((end - start) / timedelta(minutes=SLOT_MIN)))
     hub_m = max((visit.turbine.hub_height_m for visit in visits), default=0.0) or _highest(site)
-    cell = site_weather(site, forecast).cell_at(hub_m, span, seed=1)
+    cell = site_weather(site, forecast).cell_at(hub_m, span)
     return WindStrip(
         name=f"wind-{site.pk}-{forecast.pk}",
         heading=f"{what} wind at {site.name}, {hub_m:g} m, 10-min mean",

@@ -34,9 +34,9 @@ def weather(site, *series: Series) -> SiteWeather:
 
 
 def test_a_single_forecast_becomes_members_about_it(farm: Farm):
-    cell = weather(farm.hill, hourly("wind", [8.0] * 4)).cell_at(100.0, SPAN, seed=1, count=40)
+    cell = weather(farm.hill, hourly("wind", [8.0] * 4)).cell_at(100.0, SPAN)
     values = cell.fields["wind"].values
-    assert values.shape == (40, 8)
+    assert values.shape == (20, 8)
     assert abs(float(values.mean()) - 8.0) < 0.3
     assert float(values.std()) > 0.5
 
@@ -44,7 +44,7 @@ def test_a_single_forecast_becomes_members_about_it(farm: Farm):
 def test_members_of_an_ensemble_keep_their_own_course(farm: Farm):
     early, late = [6.0, 14.0, 14.0, 14.0], [6.0, 6.0, 6.0, 14.0]
     found = weather(farm.hill, hourly("wind", early, member=1), hourly("wind", late, member=2))
-    values = found.cell_at(100.0, SPAN, seed=1, count=20).fields["wind"].values
+    values = found.cell_at(100.0, SPAN).fields["wind"].values
     assert values.shape == (20, 8)
     in_second_hour = values[:, 2]
     assert in_second_hour[0::2].mean() > in_second_hour[1::2].mean() + 5.0
@@ -55,7 +55,7 @@ def test_a_turbine_that_has_learnt_its_own_wind_has_weather_of_its_own(farm: Far
     now = ISSUED - timedelta(days=1)
     TurbineWind.objects.create(turbine=turbine, factor=1.2, offset_mps=0.0, pairs=5000, rest_mps=1.0, fitted_at=now)
     found = weather(farm.hill, hourly("wind", [10.0] * 4))
-    own, plain = (found.cell(one, SPAN, seed=1) for one in (turbine, other))
+    own, plain = (found.cell(one, SPAN) for one in (turbine, other))
     assert found.key(turbine) == f"{hub_key(turbine)} {turbine.code}"
     assert found.key(other) == hub_key(other)
     assert own.fields["wind"].values.mean() == pytest.approx(1.2 * plain.fields["wind"].values.mean(), rel=0.05)
@@ -72,25 +72,43 @@ def test_a_correction_taken_out_of_use_changes_nothing(farm: Farm):
 def test_lower_limits_see_the_lowest_value_of_a_slot(farm: Farm):
     """Sight of 300 m for ten minutes of a half hour is 300 m, not the best the half hour had."""
     sight = hourly("visibility", [5000.0, 300.0, 5000.0] * 8, step_min=10)
-    field = weather(farm.hill, hourly("wind", [8.0] * 24, step_min=10), sight).cell_at(100.0, SPAN, seed=1).fields["visibility"]
+    field = weather(farm.hill, hourly("wind", [8.0] * 24, step_min=10), sight).cell_at(100.0, SPAN).fields["visibility"]
     assert field.lowest[0].tolist() == [300.0] * 8
     assert field.values[0].tolist() == [5000.0] * 8
 
 
 def test_what_lies_beyond_the_forecast_is_unknown(farm: Farm):
-    cell = weather(farm.hill, hourly("wind", [8.0, 8.0])).cell_at(100.0, SPAN, seed=1)
+    cell = weather(farm.hill, hourly("wind", [8.0, 8.0])).cell_at(100.0, SPAN)
     assert np.isfinite(cell.fields["wind"].values[:, :4]).all()
     assert np.isnan(cell.fields["wind"].values[:, 4:]).all()
 
 
 def test_damp_air_is_lighter(farm: Farm):
     dry = [hourly("wind", [8.0] * 4), hourly("temperature", [25.0] * 4), hourly("pressure", [101_325.0] * 4)]
-    found = [weather(farm.hill, *dry, *more).cell_at(100.0, SPAN, seed=1) for more in ((), (hourly("humidity", [90.0] * 4),))]
+    found = [weather(farm.hill, *dry, *more).cell_at(100.0, SPAN) for more in ((), (hourly("humidity", [90.0] * 4),))]
     assert (found[1].density < found[0].density).all()
+
+
+def test_a_stay_has_one_chance_whoever_asks(farm: Farm) -> None:
+    """The plan's horizon, the morning's day and a page of some hours cut the same members."""
+    found = weather(farm.hill, hourly("wind", [8.0, 9.0, 10.0, 11.0] * 12))
+    whole = found.cell(farm.h1, Span(ISSUED - timedelta(hours=6), 96)).fields["wind"].values
+    day = found.cell(farm.h1, Span(ISSUED + timedelta(hours=3), 10)).fields["wind"].values
+    again = site_weather(farm.hill, found.forecast, now=ISSUED).cell(farm.h1, Span(ISSUED + timedelta(hours=3), 10))
+    assert np.isnan(whole[:, :12]).all(), "before the forecast nothing is known"
+    assert (whole[:, 18:28] == day).all()
+    assert (again.fields["wind"].values == day).all()
+
+
+def test_slots_of_a_quarter_past_are_cut_at_a_quarter_past(farm: Farm) -> None:
+    """Zones with an offset of 45 minutes put a day's slots beside the half hours of UTC."""
+    found = weather(farm.hill, hourly("wind", [8.0] * 4)).cell(farm.h1, Span(ISSUED + timedelta(minutes=15), 8))
+    known = np.isfinite(found.fields["wind"].values[0])
+    assert known.tolist() == [True] * 7 + [False]
 
 
 def test_a_forecast_without_wind_is_refused(farm: Farm):
     stored, _ = weather_store(site=farm.hill, kind="forecast", series=(hourly("wind", [8.0] * 4),), issued_at=ISSUED)
     blind = SiteWeather(farm.hill, stored, (), site_weather(farm.hill, stored).error, {})
     with pytest.raises(PlannerError, match="has no wind in it"):
-        blind.cell_at(100.0, SPAN, seed=1)
+        blind.cell_at(100.0, SPAN)
