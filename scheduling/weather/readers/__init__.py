@@ -9,6 +9,7 @@ from pathlib import Path
 
 from scheduling.weather.readers.delimited import read_delimited, read_good_rows
 from scheduling.weather.readers.ensemble import read_ensemble
+from scheduling.weather.readers.ensemble.propose import propose_ensemble
 from scheduling.weather.readers.json_series import read_json
 from scheduling.weather.readers.json_series.propose import propose_json
 from scheduling.weather.readers.kinds import AnswerNeeded, Proposal, Reader
@@ -23,7 +24,7 @@ from scheduling.weather.recipe import Recipe
 READERS: dict[str, Reader] = {
     "json": Reader(read_json, propose_json),
     "netcdf": Reader(read_netcdf, propose_netcdf),
-    "ensemble": Reader(read_ensemble),
+    "ensemble": Reader(read_ensemble, propose_ensemble),
     "delimited": Reader(read_delimited, propose_delimited, read_good_rows),
 }
 
