@@ -6,66 +6,18 @@ looks at money.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from copy import copy
+from collections.abc import Hashable, Iterator
 from dataclasses import replace
 
-import numpy as np
-from numpy.typing import NDArray
-
 from scheduling.fortnight.check.time_rules import free_min
-from scheduling.fortnight.check.view import Route, View
-from scheduling.fortnight.plan import Job, Plan, Visit
-from scheduling.fortnight.problem import Mode, Order, Person, Problem
+from scheduling.fortnight.check.view import Route
+from scheduling.fortnight.place import Place
+from scheduling.fortnight.plan import Job, Visit
+from scheduling.fortnight.problem import Mode, Order, Person
 
 
-class Room:
-    """What stands so far, slot by slot, and what still fits.
-
-    days     visits by day
-    worked, stopped, closed  bool [turbines, columns]: worked on, standing still, isolated by a visit elsewhere
-    use      equipment id -> visits using it, int [columns]
-    """
-
-    def __init__(self, problem: Problem, visits: Iterable[Visit] = ()) -> None:
-        self.problem = problem
-        self.view = View(problem, Plan((), ()))
-        self.rows = {turbine.id: i for i, turbine in enumerate(problem.turbines)}
-        shape = (len(self.rows), problem.total_slots)
-        self.days: list[list[Visit]] = [[] for _ in problem.days]
-        self._routes: dict[str, list[Route]] = {}
-        self.worked, self.stopped, self.closed = (np.zeros(shape, dtype=bool) for _ in range(3))
-        self.use = {piece.id: np.zeros(problem.total_slots, dtype=np.int64) for piece in problem.equipment}
-        last: dict[str, Visit] = {}
-        for visit in sorted(visits, key=lambda v: (v.day, v.start)):
-            before = {job.order: last[job.order] for job in visit.jobs if job.order in last}
-            self.put(visit, before)
-            last.update((job.order, visit) for job in visit.jobs)
-
-    def copy(self) -> Room:
-        """A twin that may be filled without changing this one."""
-        twin = copy(self)
-        twin._routes = dict(self._routes)
-        twin.days = [list(visits) for visits in self.days]
-        twin.stopped, twin.worked, twin.closed = self.stopped.copy(), self.worked.copy(), self.closed.copy()
-        twin.use = {piece: row.copy() for piece, row in self.use.items()}
-        return twin
-
-    def put(self, visit: Visit, before: dict[str, Visit]) -> None:
-        """Place a visit; `before` holds the visit before this one of each of its orders, where there is one."""
-        self.days[visit.day].append(visit)
-        for person in visit.people:
-            self._routes.pop(person, None)
-        columns = self.view.columns(visit)
-        self.worked[self.rows[visit.turbine], columns] = True
-        for turbine in self.view.stops(visit):
-            self.stopped[self.rows[turbine], columns] = True
-            self.closed[self.rows[turbine], columns] |= turbine != visit.turbine
-        for order in self.view.job_orders(visit):
-            if order.stopped_between and order.id in before:
-                self.stopped[self.rows[visit.turbine], self.view.columns(before[order.id]).stop : columns.start] = True
-        for piece in {piece for order in self.view.job_orders(visit) for piece in order.equipment}:
-            self.use[piece][columns] += 1
+class Room(Place):
+    """The place with its people: what still fits, and with whom."""
 
     def with_order(self, order: Order, mode: Mode) -> tuple[Room, list[Visit]] | None:
         """The room with every visit of the mode on the first days that fit, and these visits; None if there is no room.
@@ -104,80 +56,20 @@ class Room:
                     if crewed:
                         yield crewed
 
-    # --- days and starts ----------------------------------------------------------------------------------------
-
-    def days_open(self, order: Order, job: Job, before: Visit | None = None) -> list[int]:
-        """Days left by the order's days, access, equipment, pins and the visit before."""
-        first, last = 0, len(self.problem.days) - 1
-        if before:
-            first = before.day + 1
-            last = last if order.max_gap_days is None else min(last, before.day + order.max_gap_days)
-        days = [day for day in sorted(order.days) if first <= day <= last and self.can_climb(order, day)]
-        pinned = {day for number, day, _ in order.pins if number == job.visit}
-        days = [day for day in days if not pinned or day in pinned]
-        return [day for day in days if all(day in self.view.equipment[piece].days for piece in order.equipment)]
-
-    def can_climb(self, order: Order, day: int) -> bool:
-        """Whether the turbine may be climbed for this order on the day."""
-        return order.opens_climbing or self.view.turbines[order.turbine].access[day].by != "none"
-
-    def chances(self, order: Order, job: Job, day: int) -> NDArray[np.float64]:
-        """Chance of the stay at each start of the day, float [starts]; empty if the stay is longer than the day."""
-        record, slots = self.problem.days[day], self.view.stay(order.turbine, day, [job]).slots
-        if slots > record.slots:
-            return np.zeros(0)
-        misses = ~self.view.members(order.window)[:, record.first_slot : record.first_slot + record.slots]
-        so_far = np.concatenate((np.zeros((len(misses), 1), dtype=np.int64), misses.cumsum(axis=1)), axis=1)
-        good: NDArray[np.int64] = (so_far[:, slots:] == so_far[:, :-slots]).sum(axis=0)
-        return good / self.problem.members
-
-    def drafts(self, order: Order, job: Job, day: int) -> Iterator[Visit]:
-        """Visits without people at every start with enough chance (and at the pinned start only, if pinned)."""
-        stay = self.view.stay(order.turbine, day, [job])
-        pinned = [slot for number, _, slot in order.pins if number == job.visit]
-        for start, chance in enumerate(self.chances(order, job, day).tolist()):
-            if chance >= self.problem.rules.confidence and (not pinned or start in pinned):
-                yield Visit(order.turbine, day, start, stay.slots, -1, (job,), (), "", chance, stay.by)
-
-    # --- the place ----------------------------------------------------------------------------------------------
-
-    def is_place_free(self, order: Order, draft: Visit, before: Visit | None = None) -> bool:
-        """Turbine, isolations, equipment and the number of turbines that stand still."""
-        columns = self.view.columns(draft)
-        stops = [self.rows[turbine] for turbine in order.stops]
-        if self.worked[stops, columns].any() or self.closed[self.rows[order.turbine], columns].any():
-            return False
-        return self.is_equipment_free(order, columns) and self._may_stand(order, columns, before)
-
-    def is_equipment_free(self, order: Order, columns: slice) -> bool:
-        """Whether every piece the order needs is left in all these columns."""
-        return all(self.use[e][columns].max(initial=0) < self.view.equipment[e].capacity for e in order.equipment)
-
-    def _may_stand(self, order: Order, columns: slice, before: Visit | None) -> bool:
-        between = order.stopped_between and before is not None
-        first = self.view.columns(before).stop if between and before else columns.start
-        stopped = self.stopped[:, first : columns.stop].copy()
-        stopped[[self.rows[turbine] for turbine in order.stops], columns.start - first :] = True
-        stopped[self.rows[order.turbine]] |= between
-        for site, limit in self.problem.rules.max_stopped.items():
-            rows = [i for i, turbine in enumerate(self.problem.turbines) if turbine.site == site]
-            if stopped[rows].sum(axis=0).max(initial=0) > limit:
-                return False
-        return True
-
-    def is_after_others(self, order: Order, draft: Visit) -> bool:
-        """Whether the orders that come first are finished before the first visit."""
-        if not order.after or draft.jobs[0].visit > 0:
-            return True
-        ends = {j.order: (v.day, v.start + v.slots) for visits in self.days for v in visits for j in v.jobs}
-        return all(earlier in ends and ends[earlier] <= (draft.day, draft.start) for earlier in order.after)
-
     # --- the people ---------------------------------------------------------------------------------------------
+
+    def _stay_key(self, draft: Visit) -> Hashable:
+        """What people see of a stay that is a day's only one: turbines equally far away are the same to them."""
+        return self.view.hop_min(None, draft.turbine), draft.day, draft.start, draft.slots, draft.by
 
     def able_teams(self, order: Order, mode: Mode, day: int) -> list[Visit]:
         """One visit of each of the day's teams that has the people for the order."""
-        teams = {visit.team: visit for visit in self.days[day]}
-        return [visit for visit in teams.values() if self.has_what_it_takes(order, mode, visit)]
+
+        def make() -> list[Visit]:
+            teams = {visit.team: visit for visit in self.days[day]}
+            return [visit for visit in teams.values() if self.has_what_it_takes(order, mode, visit)]
+
+        return self._remember(("able", day, order.needs, mode.team), make)
 
     def crewed(self, order: Order, mode: Mode, draft: Visit, teams: list[Visit] | None = None) -> Visit | None:
         """The draft with the first of the able teams (`able_teams`, if known) that has the time, else with a new team."""
@@ -188,6 +80,11 @@ class Room:
 
     def with_new_team(self, order: Order, mode: Mode, draft: Visit) -> Visit | None:
         """The draft with people and a vehicle that are not out that day, or None."""
+        key = ("new", self._stay_key(draft), order.needs, mode.team)
+        found = self._remember(key, lambda: self._new_team(order, mode, draft))
+        return replace(draft, team=found.team, people=found.people, vehicle=found.vehicle) if found else None
+
+    def _new_team(self, order: Order, mode: Mode, draft: Visit) -> Visit | None:
         vans = self.vehicles_left(draft.day)
         people = self._picked(order, mode, draft) if vans and vans[-1][0] >= mode.team else ()
         vans = [van for van in vans if van[0] >= len(people)]
@@ -195,7 +92,7 @@ class Room:
             return None
         team = max((v.team for v in self.days[draft.day]), default=-1) + 1
         visit = replace(draft, team=team, people=people, vehicle=vans[0][1])
-        return visit if self.has_what_it_takes(order, mode, visit) and self.is_in_time(visit) else None
+        return visit if self.is_in_time(visit) else None
 
     def vehicles_left(self, day: int) -> list[tuple[int, str]]:
         """(seats, id) of vehicles not out that day, smallest first."""
@@ -204,20 +101,33 @@ class Room:
 
     def free_people(self, draft: Visit) -> list[Person]:
         """Fit people in no team that day who have the time for this visit alone: rescue-capable first, fewest skills first."""
-        day, taken = draft.day, {person for visit in self.days[draft.day] for person in visit.people}
+        return self._remember(("free", self._stay_key(draft)), lambda: self._free_people(draft))
+
+    def _free_people(self, draft: Visit) -> list[Person]:
         route = self.view.route([draft])
+        on_day = self._remember(("day", draft.day), lambda: self._not_out(draft.day))
+        free = [p for p in on_day if self.has_time(p.id, route)]
+        return self._remember(("list", draft.day, tuple(p.id for p in free)), lambda: free)
+
+    def _not_out(self, day: int) -> list[Person]:
+        taken = {person for visit in self.days[day] for person in visit.people}
         free = [p for p in self.problem.people if p.id not in taken and self.view.is_fit(p, day)]
-        free = [p for p in free if self.has_time(p.id, route)]
         return sorted(free, key=lambda p: (day not in p.rescue_days, len(p.skills), p.id))
 
     def _picked(self, order: Order, mode: Mode, draft: Visit) -> tuple[str, ...]:
-        """People for a new team: those the needs ask for first, then the ones with the fewest skills."""
-        free, team = self.free_people(draft), list[Person]()
+        """People for a new team that has what it takes: those the needs ask for first, then those with the fewest skills."""
+        free = self.free_people(draft)
+        key = ("picked", draft.day, tuple(p.id for p in free), order.needs, mode.team)
+        return self._remember(key, lambda: self._pick(order, mode, draft, free))
+
+    def _pick(self, order: Order, mode: Mode, draft: Visit, free: list[Person]) -> tuple[str, ...]:
+        team = list[Person]()
         for need in order.needs:
             self._take(team, [p for p in free if self.view.holds(p, need.skill, need.level, draft.day)], need.count)
         size = max(mode.team, self.problem.rules.rescue_pair)
         self._take(team, free, size)
-        return tuple(p.id for p in team) if len(team) >= size else ()
+        people = tuple(p.id for p in team) if len(team) >= size else ()
+        return people if people and self.has_what_it_takes(order, mode, replace(draft, people=people)) else ()
 
     def _take(self, team: list[Person], among: list[Person], count: int) -> None:
         """Add people until `count` of `among` are in the team, passing over those who must not work with one of it."""

@@ -91,7 +91,7 @@ def _who_is_missing(case: Case, draft: Visit, able: list[Person]) -> str:
 def rescuers(case: Case) -> Block | None:
     """Enough rescue-capable people among them."""
     asked = case.problem.rules.rescue_pair
-    best = max(sum(draft.day in p.rescue_days for p in able) for draft, able in case.staff)
+    best = max(sum(day in p.rescue_days for p in able) for day, able in case.staffs)
     if best >= asked:
         return None
     text = f"On the days with enough chance at most {best} of {asked} rescue-capable people are there."
@@ -101,7 +101,7 @@ def rescuers(case: Case) -> Block | None:
 def skills(case: Case) -> Block | None:
     """Enough holders of each skill among them."""
     for need in case.order.needs:
-        best = max(len(_holders(case, need, able, draft.day)) for draft, able in case.staff)
+        best = max(len(_holders(case, need, able, day)) for day, able in case.staffs)
         if best < need.count:
             return _no_skill(case, need, best)
     return None

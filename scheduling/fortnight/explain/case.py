@@ -45,6 +45,12 @@ class Case:
         return [(draft, self.empty.free_people(draft)) for draft in self.drafts]
 
     @cached_property
+    def staffs(self) -> list[tuple[int, list[Person]]]:
+        """(day, people) of `staff`, the same people of the same day once."""
+        found = {(draft.day, id(able)): (draft.day, able) for draft, able in self.staff}
+        return list(found.values())
+
+    @cached_property
     def crewed_alone(self) -> list[Visit]:
         """Starts at which some team could do it, were there no other work."""
         return [draft for draft in self.drafts if self.empty.with_new_team(self.order, self.mode, draft)]

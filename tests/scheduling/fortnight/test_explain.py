@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from scheduling.fortnight.check import check
+from scheduling.fortnight.due_order import due_order_plan
 from scheduling.fortnight.explain import CODES, Reason, day_text, days_text, money, reasons, why_left_out
 from scheduling.fortnight.plan import Plan
 from scheduling.fortnight.problem import Access, Equipment, Mode, Need, Problem, Shift, Vehicle
@@ -216,3 +217,12 @@ def test_words() -> None:
     assert days_text(tiny(), ALL_DAYS) == "Mon 2 Mar to Wed 4 Mar"
     assert days_text(tiny(), ()) == "no day"
     assert money(tiny(), 123_456_789) == "1,234,568 EUR"
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_remembering_what_was_worked_out_changes_no_answer(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    problem = random_small(seed)
+    plan = due_order_plan(problem)
+    quick = [reasons(problem, plan), reasons(problem, Plan((), ()))]
+    monkeypatch.setattr(Room, "_remember", lambda _room, _key, make: make())
+    assert (due_order_plan(problem), [reasons(problem, plan), reasons(problem, Plan((), ()))]) == (plan, quick)
