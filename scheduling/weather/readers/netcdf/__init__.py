@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from scheduling.weather.readers.netcdf.columns import timed_columns
-from scheduling.weather.readers.netcdf.opening import open_dataset
+from scheduling.weather.readers.netcdf.opening import opened
 from scheduling.weather.readers.netcdf.times import is_time, utc_seconds
 from scheduling.weather.readers.report import Reading
 from scheduling.weather.readers.timed import reading_of
@@ -23,7 +23,7 @@ def read_netcdf(data: bytes, recipe: Recipe) -> Reading:
     there are several. The point is the one nearest to `only.latitude` and `only.longitude`. Raises ReadRefused
     (a ValueError) with variable and cure, RecipeIncomplete when a point, level or time must be chosen.
     """
-    with open_dataset(data) as dataset:
+    with opened(data) as dataset:
         columns = [one for column in recipe.columns for one in timed_columns(dataset, column, recipe)]
         return reading_of(columns, recipe, issued_at=issue_time(dataset))
 

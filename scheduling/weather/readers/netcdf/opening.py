@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from scheduling.weather.readers.report import ReadRefused
@@ -18,6 +20,16 @@ MAX_CHUNK_BYTES = 500_000_000
 def is_gridded(data: bytes) -> bool:
     """Whether the first bytes are those of a NetCDF or GRIB file."""
     return data.startswith((HDF5, *CLASSIC, CLASSIC_64_DATA, GRIB))
+
+
+@contextmanager
+def opened(data: bytes) -> Iterator[xarray.Dataset]:
+    """The dataset of `open_dataset`, closed at the end; values are read when asked for, so damage may show as late."""
+    with open_dataset(data) as dataset:
+        try:
+            yield dataset
+        except (OSError, RuntimeError, OverflowError, MemoryError) as error:
+            raise ReadRefused(_damaged(error)) from error
 
 
 def open_dataset(data: bytes) -> xarray.Dataset:
@@ -38,7 +50,7 @@ def open_dataset(data: bytes) -> xarray.Dataset:
         dataset = xarray.open_dataset(io.BytesIO(data), engine=engine, decode_times=False)
     except Exception as error:
         # Whatever a damaged file makes the libraries raise, the user's answer is one sentence.
-        raise ReadRefused(f"The file is no NetCDF that can be read ({_first_line(error)}); fetch or export it again.") from error
+        raise ReadRefused(_damaged(error)) from error
     _check_chunks(dataset)
     return dataset
 
@@ -65,5 +77,6 @@ def _check_chunks(dataset: xarray.Dataset) -> None:
             raise ReadRefused(f"{name}: it is packed in pieces of {size:,} bytes; cut the file to the site first.")
 
 
-def _first_line(error: Exception) -> str:
-    return (str(error).splitlines() or [type(error).__name__])[0][:120]
+def _damaged(error: Exception) -> str:
+    first = (str(error).splitlines() or [type(error).__name__])[0][:120]
+    return f"The file is no NetCDF that can be read ({first}); fetch or export it again."

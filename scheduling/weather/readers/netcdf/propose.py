@@ -9,7 +9,7 @@ from scheduling.weather.readers.kinds import Proposal
 from scheduling.weather.readers.netcdf import issue_time
 from scheduling.weather.readers.netcdf.columns import bounds_of, member_dim, time_of
 from scheduling.weather.readers.netcdf.names import height_of, is_height, kind_of
-from scheduling.weather.readers.netcdf.opening import is_gridded, open_dataset
+from scheduling.weather.readers.netcdf.opening import is_gridded, opened
 from scheduling.weather.readers.netcdf.point import point_questions, points_of
 from scheduling.weather.readers.report import ReadRefused
 from scheduling.weather.readers.unit_texts import unit_of
@@ -35,7 +35,7 @@ def propose_netcdf(content: bytes, name: str) -> Proposal | None:
     """The proposal for a NetCDF file; None for another kind. Raises ReadRefused for GRIB or a damaged file."""
     if not is_gridded(content):
         return None
-    with open_dataset(content) as dataset:
+    with opened(content) as dataset:
         draft = _Draft()
         for variable, members in _wanted(dataset):
             _add(draft, variable, members)

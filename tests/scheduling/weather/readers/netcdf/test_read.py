@@ -268,6 +268,16 @@ def test_other_bytes_are_refused(content: bytes, match: str) -> None:
         read(content, recipe(column("ws")))
 
 
+def test_damage_that_shows_only_when_values_are_read_is_refused(tmp_path: Path) -> None:
+    data = dataset(np.sin(np.arange(5000.0)))
+    data["ws"].encoding = {"zlib": True, "chunksizes": (5000,)}
+    content = bytearray(packed(data, tmp_path))
+    middle = len(content) // 2
+    content[middle : middle + 2000] = bytes(2000)
+    with pytest.raises(ReadRefused, match="The file is no NetCDF that can be read"):
+        read(bytes(content), recipe(column("ws")))
+
+
 def test_other_files_are_none_of_ours() -> None:
     propose = READERS["netcdf"].propose
     assert propose is not None
