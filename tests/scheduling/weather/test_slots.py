@@ -16,10 +16,11 @@ def test_a_slot_takes_the_largest_mean_inside_it() -> None:
     series = wind([5, 12.5, 6, 7, 8, 9], step_min=10)
     assert to_slots(series, start=START, slot_min=30, slots=2).values.tolist() == [12.5, 9.0]
     assert to_slots(series, start=START, slot_min=30, slots=2, how="mean").values.tolist() == [23.5 / 3, 8.0]
+    assert to_slots(series, start=START, slot_min=30, slots=2, how="min").values.tolist() == [5.0, 7.0]
 
 
 def test_one_missing_step_makes_the_slot_missing() -> None:
-    for how in ("max", "mean"):
+    for how in ("max", "min", "mean"):
         slotted = to_slots(wind([5, NAN, 6, 7, 8, 9], step_min=10), start=START, slot_min=30, slots=2, how=how)
         assert np.isnan(slotted.values[0])
         assert slotted.flags.tolist() == [Flag.MISSING, 0]
@@ -49,7 +50,7 @@ def test_outside_the_data_is_missing() -> None:
 
 
 def test_bad_questions_are_refused() -> None:
-    with pytest.raises(ValueError, match="choose max or mean"):
-        to_slots(wind([5]), start=START, slot_min=30, slots=1, how="min")
+    with pytest.raises(ValueError, match="choose max, min or mean"):
+        to_slots(wind([5]), start=START, slot_min=30, slots=1, how="median")
     with pytest.raises(ValueError, match="slot_min and slots"):
         to_slots(wind([5]), start=START, slot_min=0, slots=1)
