@@ -20,6 +20,7 @@ from scheduling.models import WeatherSet
 from scheduling.selectors.forecast_error import ErrorInUse, error_model_of
 from scheduling.selectors.turbine_wind import turbine_fits
 from scheduling.selectors.weather import series_of
+from scheduling.weather.ensemble import by_member
 from scheduling.weather.error import Members, calibrated, members_of
 from scheduling.weather.height import HubWind, to_hub
 from scheduling.weather.series import FloatArray, Series
@@ -95,10 +96,7 @@ class SiteWeather:
 
     def _hubs(self, hub_m: float) -> list[HubWind]:
         """The wind of each member at the hub; one for a single forecast."""
-        winds: dict[int, list[Series]] = {}
-        for one in self._winds():
-            winds.setdefault(one.member, []).append(one)
-        return [to_hub(winds[member], hub_m, self.site.shear_exponent) for member in sorted(winds)]
+        return [to_hub(winds, hub_m, self.site.shear_exponent) for winds in by_member(self._winds()).values()]
 
     def _gust(self, hubs: list[HubWind], span: Span) -> FloatArray | None:
         """The gust at the hub, the mean of the members' gusts; None where the forecast has none, or not for every member."""

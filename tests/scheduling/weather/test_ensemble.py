@@ -5,37 +5,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from scheduling.weather.ensemble import by_member, members_matrix
+from scheduling.weather.ensemble import by_member
 from scheduling.weather.height import to_hub
-from scheduling.weather.series import Flag, Series
+from scheduling.weather.series import Series
 from scheduling.weather.slots import to_slots
 from tests.scheduling.weather.builders import wind
 
 
 def members(*rows: list[float], height_m: float = 80.0) -> list[Series]:
     return [replace(wind(row, height_m=height_m), member=number) for number, row in enumerate(rows, start=1)]
-
-
-def test_members_become_rows_in_their_order_with_flags_as_nan() -> None:
-    one, two = members([1, 2, 3], [4, 5, 6])
-    flagged = replace(one, flags=np.array([0, Flag.RANGE, 0], dtype=np.uint16))
-    matrix = members_matrix([two, flagged])
-    assert matrix.dtype == np.float32
-    assert matrix == pytest.approx(np.array([[1.0, np.nan, 3.0], [4.0, 5.0, 6.0]]), nan_ok=True)
-    assert members_matrix([wind([7, 8])]).tolist() == [[7.0, 8.0]]
-
-
-def test_series_that_are_no_members_of_one_ensemble_are_refused() -> None:
-    one, two = members([1, 2], [3, 4])
-    for wrong in (
-        [one, replace(two, height_m=10.0)],
-        [one, replace(two, variable="gust")],
-        [one, two.between(two.start, two.time(1))],
-        [one, replace(two, member=1)],
-        [],
-    ):
-        with pytest.raises(ValueError, match="members: "):
-            members_matrix(wrong)
 
 
 def test_each_member_gets_its_own_series_and_what_all_share() -> None:
@@ -52,4 +30,4 @@ def test_height_and_slots_work_member_by_member() -> None:
     hubs = [to_hub(group, 100.0) for group in by_member([*high, *low]).values()]
     assert [hub.exponent[0] for hub in hubs] == pytest.approx([np.log(1.2) / np.log(2), 0.0])
     slots = [to_slots(hub.series, start=hub.series.start, slot_min=30, slots=4) for hub in hubs]
-    assert members_matrix(slots)[:, 3] == pytest.approx([12 * 1.25 ** hubs[0].exponent[0], 12.0])
+    assert [one.values[3] for one in slots] == pytest.approx([12 * 1.25 ** hubs[0].exponent[0], 12.0])

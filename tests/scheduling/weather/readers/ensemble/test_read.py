@@ -7,11 +7,16 @@ from typing import Any
 import numpy as np
 import pytest
 
-from scheduling.weather.ensemble import members_matrix
 from scheduling.weather.readers import AnswerNeeded, Reading, ReadRefused, read
 from scheduling.weather.recipe import Recipe
 from scheduling.weather.series import Flag
 from tests.scheduling.weather.readers.recipes import recipe as plain
+
+
+def members_matrix(series):  # type: ignore[no-untyped-def]
+    """[members, n], NaN where a value is flagged."""
+    return np.stack([one.usable() for one in sorted(series, key=lambda one: one.member)])
+
 
 HEAD = "issue,valid,member,ws"
 ISSUES = ("2025-06-01T18:00Z", "2025-06-02T00:00Z")
