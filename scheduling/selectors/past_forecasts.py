@@ -46,9 +46,8 @@ def past_courses(*, site: Site, until: datetime) -> Iterator[tuple[datetime, Ens
     for row in rows.order_by("issued_at", "id").iterator(chunk_size=50):
         observed = _observed(measured, row)
         if row.issued_at is not None and np.isfinite(observed).any():
-            lead_h: FloatArray = (row.starts_at - row.issued_at) / timedelta(hours=1) + np.arange(len(observed)) * (
-                row.step_min / 60.0
-            )
+            first_h = (row.starts_at - row.issued_at) / timedelta(hours=1)
+            lead_h = np.asarray(first_h + np.arange(len(observed)) * (row.step_min / 60.0), dtype=np.float64)
             members = _members(row, hub_m, site.shear_exponent)
             yield row.issued_at, EnsembleCourse(lead_h, members, observed, row.issued_at.toordinal())
 

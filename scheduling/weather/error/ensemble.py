@@ -5,19 +5,29 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field, replace
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
-from scheduling.weather.error.fit import DEFAULT_WEIGHT, ENOUGH, AtLead, Course, fit_error, robust_sigma, stretches
+from scheduling.weather.error.fit import AtLead, Course, doubt, drawn, fit_error, near, robust_sigma
 from scheduling.weather.error.model import DEFAULT_ERROR, ErrorModel, model_from_json, model_to_json
 from scheduling.weather.error.sampling import Members, errors_of
 from scheduling.weather.series import FloatArray
 
 #: Members are drawn apart or together by a factor in this range.
-FACTORS = tuple(n / 10 for n in range(5, 31))
+FACTORS = tuple(n / 10 for n in range(2, 31))
 #: What is left over is added as noise of its own, in m/s.
-FLOORS_MPS = tuple(n / 10 for n in range(31))
+FLOORS_MPS = tuple(n / 10 for n in range(61))
+
+
+@dataclass(frozen=True)
+class LeadSpread:
+    """What was found at one lead: members `factor` times as far from their mean, and noise of `floor_mps` on each."""
+
+    lead_h: float
+    factor: float
+    floor_mps: float
 
 
 @dataclass(frozen=True)
@@ -26,7 +36,8 @@ class EnsembleModel:
 
     The ensemble's mean is corrected by `mean` (bias, pull and ripple by lead). Each member keeps its own course: its distance
     from the mean is stretched by `factor`. Noise of `floor_mps` with the memory of `mean` is added, for what no member knows:
-    the mast is a point and the model a box.
+    the mast is a point and the model a box, and a week ahead the raw spread tells little of the error. `by_lead` stands in for
+    both where it is given, straight between its leads and level beyond them.
 
     The defaults: factor 1.5 and floor 1.0 m/s (as `start_mps` of a single forecast); common practice, no source. They take a
     published 8-member set in which 43 of 66 observations lie outside the range (2 in 9 would if it were reliable) as a
@@ -36,10 +47,23 @@ class EnsembleModel:
     factor: float = 1.5
     floor_mps: float = 1.0
     mean: ErrorModel = field(default=DEFAULT_ERROR)
+    by_lead: tuple[LeadSpread, ...] = ()
 
     def __post_init__(self) -> None:
-        if not (math.isfinite(self.factor) and math.isfinite(self.floor_mps) and self.factor > 0 and self.floor_mps >= 0):
+        both = [(self.factor, self.floor_mps), *((one.factor, one.floor_mps) for one in self.by_lead)]
+        if not all(math.isfinite(x) and math.isfinite(y) and x > 0 and y >= 0 for x, y in both):
             raise ValueError("ensemble model: factor must be above 0, floor_mps 0 or more")
+        leads = [one.lead_h for one in self.by_lead]
+        if not all(math.isfinite(lead) for lead in leads) or any(one >= two for one, two in pairwise(leads)):
+            raise ValueError("ensemble model: the leads of `by_lead` must rise")
+
+    def spread_at(self, lead_h: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """(factor, floor in m/s), float64 [t] each."""
+        if not self.by_lead:
+            return np.full(len(lead_h), self.factor), np.full(len(lead_h), self.floor_mps)
+        leads = [one.lead_h for one in self.by_lead]
+        factor = np.interp(lead_h, leads, [one.factor for one in self.by_lead])
+        return factor, np.interp(lead_h, leads, [one.floor_mps for one in self.by_lead])
 
 
 DEFAULT_ENSEMBLE = EnsembleModel()
@@ -102,18 +126,19 @@ def calibrated(
     middle = members_mps.mean(axis=-2, keepdims=True)
     apart = (members_mps - middle)[..., np.arange(wanted) % members_mps.shape[-2], :]
     expected = model.mean.expected_mps(middle, lead_h)
-    noise = model.floor_mps * errors_of(model.mean, lead_h, wanted, seed)
-    drawn: Members = np.asarray(expected + model.factor * apart + noise, dtype=np.float32)
-    return np.maximum(drawn, np.float32(0.0), out=drawn)
+    factor, floor = model.spread_at(lead_h)
+    noise = floor * errors_of(model.mean, lead_h, wanted, seed)
+    right: Members = np.asarray(expected + factor * apart + noise, dtype=np.float32)
+    return np.maximum(right, np.float32(0.0), out=right)
 
 
 def fit_ensemble(courses: Sequence[EnsembleCourse], default: EnsembleModel = DEFAULT_ENSEMBLE) -> EnsembleFound:
     """The ensemble model of a site from its past ensembles and what was measured.
 
-    The mean is fitted as a single forecast is. Factor and floor: within each stretch of leads and each third of raw spreads,
-    the squared width of what is left should be floor^2 + factor^2 x the mean raw variance (spread-error regression, common
-    practice); the pair of numbers that comes closest wins. With fewer than ENOUGH days the default comes back; of n days, what
-    was found weighs n / (n + DEFAULT_WEIGHT).
+    The mean is fitted as a single forecast is. Factor and floor of each stretch of leads: for the narrow, the middling and the
+    wide third of its ensembles the squared width of what is left should be floor^2 + factor^2 x the mean raw variance
+    (spread-error regression, common practice); the pair of numbers that comes closest wins. With fewer than ENOUGH days the
+    default comes back; of n days, what was found weighs n / (n + DEFAULT_WEIGHT).
     """
     means = [Course(one.lead_h, one.members_mps.mean(axis=0), one.observed_mps, one.day) for one in courses]
     found = fit_error(means, default.mean)
@@ -121,13 +146,10 @@ def fit_ensemble(courses: Sequence[EnsembleCourse], default: EnsembleModel = DEF
     if not found.by_lead:
         return EnsembleFound(default, (), found.forecasts, found.days, found.pairs, outside)
     raw, rest, lead_h = _raw_and_rest(courses, found.model)
-    cells = [cell for part in stretches(lead_h) for cell in _thirds(raw[part], rest[part])]
-    share = found.days / (found.days + DEFAULT_WEIGHT)
-    factor, floor = _closest(np.array(cells)) if cells else (default.factor, default.floor_mps)
-    factor = share * factor + (1 - share) * default.factor
-    floor = share * floor + (1 - share) * default.floor_mps
-    # The noise is laid on in m/s: its shape and memory are the mean's, its spread is the floor.
-    model = EnsembleModel(factor, floor, replace(found.model, shape=()))
+    parts = [(one, near(lead_h, one.lead_h)) for one in found.by_lead]
+    spreads = [_lead_spread(raw[part], rest[part], one, default) for one, part in parts]
+    # The noise is laid on in m/s: its memory is the mean's, its spread the floor.
+    model = EnsembleModel(default.factor, default.floor_mps, replace(found.model, shape=()), tuple(spreads))
     return EnsembleFound(model, found.by_lead, found.forecasts, found.days, found.pairs, outside)
 
 
@@ -140,19 +162,20 @@ def _raw_and_rest(courses: Sequence[EnsembleCourse], model: ErrorModel) -> tuple
     return raw[known], rest[known], lead_h[known]
 
 
-def _thirds(raw: FloatArray, rest: FloatArray) -> list[tuple[float, float]]:
-    """(mean raw variance, squared width of the rest) of the narrow, the middling and the wide ensembles of one stretch."""
-    if len(raw) < 3 * ENOUGH:
-        return []
+def _lead_spread(raw: FloatArray, rest: FloatArray, at: AtLead, default: EnsembleModel) -> LeadSpread:
+    """Factor and floor of one stretch of leads, drawn towards the default's."""
     parts = np.array_split(np.argsort(raw), 3)
-    return [(float(raw[part].mean()), robust_sigma(rest[part]) ** 2) for part in parts]
+    variance = np.array([raw[part].mean() for part in parts])
+    wide = np.array([robust_sigma(rest[part]) for part in parts])
+    factor, floor = _closest(variance, wide**2)
+    factor, floor = drawn(factor, default.factor, at.days), drawn(floor, default.floor_mps, at.days)
+    return LeadSpread(at.lead_h, factor * doubt(at.days), floor * doubt(at.days))
 
 
-def _closest(cells: FloatArray) -> tuple[float, float]:
-    """(factor, floor) under which the widths of all cells are met best; a width off by a fifth counts alike, wide or narrow."""
-    raw, wide = cells[:, :1, None], np.maximum(cells[:, 1:, None], 1e-4)
-    told = np.array(FLOORS_MPS)[None, None, :] ** 2 + np.array(FACTORS)[None, :, None] ** 2 * raw
-    misfit = (np.log(np.maximum(told, 1e-4) / wide) ** 2).sum(axis=0)
+def _closest(raw: FloatArray, wide: FloatArray) -> tuple[float, float]:
+    """(factor, floor) with floor^2 + factor^2 raw nearest to `wide`, squared all; too wide by a fifth is as bad as too narrow."""
+    told = np.array(FLOORS_MPS)[None, None, :] ** 2 + np.array(FACTORS)[None, :, None] ** 2 * raw[:, None, None]
+    misfit = (np.log(np.maximum(told, 1e-4) / np.maximum(wide, 1e-4)[:, None, None]) ** 2).sum(axis=0)
     at = np.unravel_index(int(misfit.argmin()), misfit.shape)
     return FACTORS[at[0]], FLOORS_MPS[at[1]]
 
@@ -177,6 +200,7 @@ def ensemble_to_json(model: EnsembleModel) -> dict[str, Any]:
 def ensemble_from_json(data: Mapping[str, Any]) -> EnsembleModel:
     """The model that `ensemble_to_json` wrote. Raises ValueError when it is none."""
     try:
-        return EnsembleModel(data["factor"], data["floor_mps"], model_from_json(data["mean"]))
+        by_lead = tuple(LeadSpread(**one) for one in data["by_lead"])
+        return EnsembleModel(data["factor"], data["floor_mps"], model_from_json(data["mean"]), by_lead)
     except (KeyError, TypeError) as error:
         raise ValueError(f"ensemble model: this is none ({error}); fit the site's forecasts anew") from error

@@ -20,6 +20,8 @@ LEAD_EDGES_H = (0.0, 3.0, 9.0, 18.0, 30.0, 42.0, 60.0, 84.0, 108.0, 132.0, 168.0
 ENOUGH = 20
 #: So many days weigh as much as the default does; three times as many push it down to a quarter.
 DEFAULT_WEIGHT = 20.0
+#: Bias, pull and ripple are fitted to the same days; weather hangs together for about so many (from memory).
+FIGURES, WEATHER_DAYS = 3, 3
 #: Percentiles one standard deviation below and above the middle of normal errors.
 SIGMA_AT = (15.865, 84.135)
 
@@ -96,7 +98,8 @@ def fit_error(courses: Sequence[Course], default: ErrorModel = DEFAULT_ERROR) ->
     leave alone (Huber's weights), and the spread of what is left (from its 16th and 84th percentile). Over
     all leads: how the spread goes with the wind, its shape, and its memory. Each number is drawn towards the
     default: of n days, it weighs n / (n + DEFAULT_WEIGHT). With fewer than ENOUGH at every lead the default
-    comes back as it is; beyond the last lead with enough, its growth goes on from there. Common practice, no
+    comes back as it is; beyond the last lead with enough, its growth goes on from there. Few days widen the
+    spread, for errors of other days are wider than of those a line was drawn through. Common practice, no
     source.
     """
     pairs = pairs_of(courses)
@@ -105,7 +108,7 @@ def fit_error(courses: Sequence[Course], default: ErrorModel = DEFAULT_ERROR) ->
     parts = [part for part in parts if part.days >= ENOUGH]
     if not parts:
         return ErrorFound(default, (), forecasts, days, len(pairs.lead_h))
-    at_mps = max(1.0, _drawn(float(np.median(pairs.forecast_mps)), default.at_mps, days))
+    at_mps = max(1.0, drawn(float(np.median(pairs.forecast_mps)), default.at_mps, days))
     found = tuple(_at_lead(part, at_mps) for part in parts)
     model = replace(default, at_mps=at_mps, bias_mps=0.0, by_lead=tuple(_lead_error(one, default) for one in found))
     model = _with_scale(model, pairs, days)
@@ -149,6 +152,11 @@ def stretches(lead_h: FloatArray) -> list[BoolArray]:
     return [(lead_h >= low) & (lead_h < high) for low, high in pairwise(LEAD_EDGES_H)]
 
 
+def near(lead_h: FloatArray, of_h: float) -> BoolArray:
+    """bool [n]: the pairs of the stretch of leads that `of_h` lies in."""
+    return next(part for part, here in zip(stretches(lead_h), stretches(np.array([of_h])), strict=True) if here[0])
+
+
 def _at_lead(pairs: Pairs, at_mps: float) -> AtLead:
     off = pairs.observed_mps - pairs.forecast_mps
     known = np.column_stack([np.ones(len(off)), pairs.forecast_mps - at_mps, pairs.apart_mps])
@@ -178,7 +186,7 @@ def robust_sigma(errors: FloatArray) -> float:
 
 def _lead_error(one: AtLead, default: ErrorModel) -> LeadError:
     usual = float(default.sigma_mps(np.array([one.lead_h]))[0])
-    return LeadError(one.lead_h, one.bias_mps, one.pull, one.ripple, _drawn(one.sigma_mps / usual, 1.0, one.days))
+    return LeadError(one.lead_h, one.bias_mps, one.pull, one.ripple, drawn(one.sigma_mps / usual, 1.0, one.days))
 
 
 def _with_scale(model: ErrorModel, pairs: Pairs, days: int) -> ErrorModel:
@@ -191,7 +199,7 @@ def _with_scale(model: ErrorModel, pairs: Pairs, days: int) -> ErrorModel:
         return float(np.log(scale).mean() + np.log((off / scale).mean() + 1e-9))
 
     best = min((n / 20 for n in range(21)), key=unlikely)
-    return replace(model, relative=_drawn(best, model.relative, days))
+    return replace(model, relative=drawn(best, model.relative, days))
 
 
 def _with_spread(model: ErrorModel, parts: Sequence[Pairs], days: int) -> ErrorModel:
@@ -202,10 +210,15 @@ def _with_spread(model: ErrorModel, parts: Sequence[Pairs], days: int) -> ErrorM
     by_lead = []
     for at, part in zip(model.by_lead, parts, strict=True):
         wide = robust_sigma(standard_errors(model, _windier(model, part)))
-        by_lead.append(replace(at, spread=at.spread * _drawn(wide, 1.0, part.days)))
+        by_lead.append(replace(at, spread=at.spread * drawn(wide, 1.0, part.days) * doubt(part.days)))
     model = replace(model, by_lead=tuple(by_lead))
     errors = np.concatenate([standard_errors(model, _windier(model, part)) for part in parts])
     return replace(model, shape=_shape(errors, days))
+
+
+def doubt(days: int) -> float:
+    """How much wider errors of other days are than those a line was drawn through: sqrt(1 + figures / independent cases)."""
+    return float(np.sqrt(1.0 + FIGURES * WEATHER_DAYS / days))
 
 
 def _windier(model: ErrorModel, pairs: Pairs) -> Pairs:
@@ -216,21 +229,22 @@ def _windier(model: ErrorModel, pairs: Pairs) -> Pairs:
 def _shape(errors: FloatArray, days: int) -> tuple[float, ...]:
     """The errors' quantiles at SHAPE_AT, drawn towards those of a normal error, each above the one before."""
     own = np.quantile(errors, SHAPE_AT)
-    drawn = [_drawn(float(value), z, days) for value, z in zip(own, SHAPE_Z, strict=True)]
-    return tuple(float(value) for value in np.maximum.accumulate(drawn) + np.arange(len(drawn)) * 1e-6)
+    mixed = [drawn(float(value), z, days) for value, z in zip(own, SHAPE_Z, strict=True)]
+    return tuple(float(value) for value in np.maximum.accumulate(mixed) + np.arange(len(mixed)) * 1e-6)
 
 
 def _with_memory(model: ErrorModel, pairs: Pairs, days: int) -> ErrorModel:
     """How long errors last, the default's memory beside it."""
-    quick, quick_h, memory_h = fit_memory(model.normal(standard_errors(model, pairs)), pairs.lead_h, pairs.course)
-    memory_h = float(np.exp(_drawn(np.log(memory_h), np.log(model.memory_h), days)))
-    return replace(model, quick=_share(days) * quick, quick_h=quick_h, memory_h=memory_h)
+    quick, quick_h, memory_h, smooth = fit_memory(model.normal(standard_errors(model, pairs)), pairs.lead_h, pairs.course)
+    memory_h = float(np.exp(drawn(np.log(memory_h), np.log(model.memory_h), days)))
+    return replace(model, quick=_share(days) * quick, quick_h=quick_h, memory_h=memory_h, smooth=smooth)
 
 
 def _share(days: int) -> float:
     return days / (days + DEFAULT_WEIGHT)
 
 
-def _drawn(own: float, default: float, days: int) -> float:
+def drawn(own: float, default: float, days: int) -> float:
+    """What was found on `days` days, drawn towards the default."""
     share = _share(days)
     return share * own + (1 - share) * default

@@ -2,41 +2,51 @@
 
 from __future__ import annotations
 
+from itertools import product
+
 import numpy as np
 
+from scheduling.weather.error.model import SMOOTH
 from scheduling.weather.series import FloatArray
 
 #: Hours apart at which errors are compared. Stays last hours: beyond a day the memory no longer matters to them.
 LAGS_H = (0.5, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 18.0, 24.0)
-QUICK_H = (0.5, 1.0, 2.0, 3.0)
+QUICK_H = (0.5, 1.0, 2.0, 3.0, 5.0, 8.0)
 MEMORY_H = (4.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0, 25.0, 30.0, 40.0, 60.0, 90.0)
 #: So many pairs of hours tell a correlation.
 ENOUGH = 200
 
 
-def fit_memory(errors: FloatArray, lead_h: FloatArray, course: np.ndarray) -> tuple[float, float, float]:
-    """(quick share, quick_h, memory_h) of normal errors [n] at leads [n] of courses [n] (sorted by course and lead).
+def fit_memory(errors: FloatArray, lead_h: FloatArray, course: np.ndarray) -> tuple[float, float, float, bool]:
+    """(quick share, quick_h, memory_h, smooth) of normal errors [n] at leads [n] of courses [n] (sorted by course and lead).
 
-    The correlation at each lag is held against quick exp(-lag/quick_h) + (1 - quick) exp(-lag/memory_h), short lags weighing
-    more. Where there are too few pairs for any lag: no quick part and 10 h.
+    The correlation at each lag is held against that of two parts that fall by exp(-x), or where they are smooth by
+    (1 + x) exp(-x); short lags weigh more. Where there are too few pairs for any lag: no quick part and 10 h.
     """
     known = [(lag, found) for lag in LAGS_H for found in [_correlation(errors, lead_h, course, lag)] if np.isfinite(found)]
     if not known:
-        return 0.0, 1.0, 10.0
+        return 0.0, 1.0, 10.0, False
     lags, rho = np.array([lag for lag, _ in known]), np.array([found for _, found in known])
-    fits = [_fit(lags, rho, quick_h, memory_h) for quick_h in QUICK_H for memory_h in MEMORY_H]
-    _, share, quick_h, memory_h = min(fits)
-    return share, quick_h, memory_h
+    kinds = [kind for kind in product(QUICK_H, MEMORY_H, (False, True)) if kind[0] < kind[1] / 2]
+    return min((_fit(lags, rho, *kind) for kind in kinds), key=lambda one: one[0])[1:]
 
 
-def _fit(lags: FloatArray, rho: FloatArray, quick_h: float, memory_h: float) -> tuple[float, float, float, float]:
-    """(misfit, best share, quick_h, memory_h) for two given memories."""
+def _fit(
+    lags: FloatArray, rho: FloatArray, quick_h: float, memory_h: float, smooth: bool
+) -> tuple[float, float, float, float, bool]:
+    """(misfit, best share, quick_h, memory_h, smooth) for given memories."""
     weight = 1.0 / (2.0 + lags)
-    slow = np.exp(-lags / memory_h)
-    apart = np.exp(-lags / quick_h) - slow
+    slow, quick = (_falling(lags, hours, smooth) for hours in (memory_h, quick_h))
+    apart = quick - slow
     share = float(np.clip((weight * apart * (rho - slow)).sum() / (weight * apart * apart).sum(), 0.0, 0.9))
     misfit = float((weight * (rho - slow - share * apart) ** 2).sum())
-    return misfit, share, quick_h, memory_h
+    return misfit, share, quick_h, memory_h, smooth
+
+
+def _falling(lags: FloatArray, memory_h: float, smooth: bool) -> FloatArray:
+    x = lags / memory_h * (SMOOTH if smooth else 1.0)
+    fallen: FloatArray = np.exp(-x) * (1.0 + x if smooth else 1.0)
+    return fallen
 
 
 def _correlation(errors: FloatArray, lead_h: FloatArray, course: np.ndarray, lag_h: float) -> float:

@@ -22,6 +22,8 @@ SHAPE_Z = (
 )  # fmt: skip
 #: The forecast's mean is taken over this long, half before and half after.
 RIPPLE_H = 6.0
+#: (1 + x) exp(-x) falls to 1/e here: how a smooth error's time scale follows from its memory.
+SMOOTH = 2.146
 #: A wind is off by at least and at most this much of the spread at `at_mps`.
 SCALE_RANGE = (0.5, 1.5)
 
@@ -81,8 +83,9 @@ class ErrorModel:
     `at_mps`: 1.0 m/s at once, 1.9 after a day, 2.4 after two, 3.1 after five. `relative` of it scales with
     the wind (twice the wind, more error), within half and one and a half of it. Errors are correlated in
     time: `quick` of their variance falls to 1/e after `quick_h`, the rest after `memory_h` (first-order
-    both). Their mean is `bias_mps` (forecast + bias = expected wind). `by_lead` corrects mean and spread by
-    lead, straight between its leads and level beyond them. `shape` holds the error in standard deviations at
+    both, or where `smooth` second-order, without kinks, as winds of a coarse model are). Their mean is
+    `bias_mps` (forecast + bias = expected wind). `by_lead` corrects mean and spread by lead, straight between
+    its leads and level beyond them. `shape` holds the error in standard deviations at
     SHAPE_AT; empty: normal.
 
     Source: the shape (growth that levels off, first-order memory) is common in forecast verification; the
@@ -99,6 +102,7 @@ class ErrorModel:
     bias_mps: float = 0.0
     quick: float = 0.0
     quick_h: float = 1.0
+    smooth: bool = False
     by_lead: tuple[LeadError, ...] = ()
     shape: tuple[float, ...] = ()
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from scheduling.weather.error.model import DEFAULT_ERROR, ErrorModel
+from scheduling.weather.error.model import DEFAULT_ERROR, SMOOTH, ErrorModel
 from scheduling.weather.series import FloatArray
 
 Members = NDArray[np.float32]
@@ -48,9 +48,10 @@ def members_of(
 
 def errors_of(model: ErrorModel, lead_h: FloatArray, count: int, seed: int) -> FloatArray:
     """float64 [members, t]: errors of the model's memory and shape, in standard deviations."""
-    noise = correlated(count, lead_h, model.memory_h, seed).astype(np.float64)
+    draw = smoothed if model.smooth else correlated
+    noise = draw(count, lead_h, model.memory_h, seed).astype(np.float64)
     if model.quick:
-        quick = correlated(count, lead_h, model.quick_h, (seed, 1))
+        quick = draw(count, lead_h, model.quick_h, (seed, 1))
         noise = np.sqrt(1.0 - model.quick) * noise + np.sqrt(model.quick) * quick
     return model.shaped(noise)
 
@@ -68,6 +69,28 @@ def correlated(count: int, lead_h: NDArray[np.float64], memory_h: float, seed: i
     drawn[1:] *= fresh[:, None]
     _remember(drawn, keep)
     noise = drawn.T.astype(np.float32)
+    return np.concatenate([noise, -noise])[:count]
+
+
+def smoothed(count: int, lead_h: FloatArray, memory_h: float, seed: int | tuple[int, ...]) -> Members:
+    """float32 [members, t]: as `correlated`, but of second order: correlation (1 + x) exp(-x), 1/e after memory_h.
+
+    Two first-order memories one behind the other, begun long enough before the first lead. Uneven leads are read off the nearest
+    step of a grid as fine as the shortest.
+    """
+    gaps = np.diff(lead_h)
+    if not (gaps > 0).all():
+        raise ValueError("lead_h: lead times must rise from step to step")
+    step_h = float(gaps.min()) if len(gaps) else 1.0
+    before = int(np.ceil(5.0 * memory_h / step_h))
+    steps = before + round((lead_h[-1] - lead_h[0]) / step_h) + 1
+    keep = float(np.exp(-step_h * SMOOTH / memory_h))
+    half = (count + 1) // 2
+    drawn = np.random.default_rng(seed).standard_normal((steps, half)) * np.sqrt((1.0 - keep**2) ** 3 / (1.0 + keep**2))
+    for _ in range(2):
+        _remember(drawn, np.full(steps - 1, keep))
+    place = before + (lead_h - lead_h[0]) / step_h
+    noise = drawn[np.rint(place).astype(int)].T.astype(np.float32)
     return np.concatenate([noise, -noise])[:count]
 
 
