@@ -75,18 +75,23 @@ def stays_told(*, site: Site, after: datetime, plan: Plan | None = None) -> Quer
 
     A plan that a newer one superseded still holds on the days before the newer one begins.
     """
-    newer = Plan.objects.filter(
-        base_id=OuterRef("plan__base_id"), published_at__gt=OuterRef("plan__published_at"),
-        first_day__lte=OuterRef("day"), last_day__gte=OuterRef("plan__first_day"),
-    )  # fmt: skip
     told = Visit.objects.filter(turbine__site=site, starts_at__gt=after, plan__published_at__isnull=False)
-    told = told.exclude(plan__state=PlanState.DRAFT).filter(~Exists(newer))
+    told = told.exclude(plan__state=PlanState.DRAFT).filter(~_replaced(""))
     if plan is not None:
         told = told.filter(plan=plan)
     jobs = Prefetch("jobs", VisitJob.objects.select_related("order__procedure__limit_set"))
     joined = told.select_related("turbine__site", "turbine__type").defer("plan__left_out")
     limits, people = "jobs__order__procedure__limit_set__limits", "people__shift_pattern"
     return joined.prefetch_related(jobs, limits, people).order_by("starts_at", "turbine__code", "pk")
+
+
+def _replaced(visit: str) -> Exists:
+    """Whether a newer plan took the place of the visit's; `visit` is the path to it, "" or ending in two underscores."""
+    newer = Plan.objects.filter(
+        base_id=OuterRef(f"{visit}plan__base_id"), published_at__gt=OuterRef(f"{visit}plan__published_at"),
+        first_day__lte=OuterRef(f"{visit}day"), last_day__gte=OuterRef(f"{visit}plan__first_day"),
+    )  # fmt: skip
+    return Exists(newer)
 
 
 def calls_from(*, visits: Iterable[Visit], issues: Sequence[datetime]) -> dict[tuple[int, datetime], StayCall]:
@@ -160,10 +165,13 @@ def _arrays(called: Sequence[Called]) -> tuple[np.ndarray, np.ndarray]:
 
 
 def calls_ended(*, site: Site, now: datetime, most: int = 12) -> list[StayCall]:
-    """The last call of each of the stays that ended last, newest first, whether its outcome is known or not. One query."""
+    """The last call of each of the stays that ended last, newest first, whether its outcome is known or not. One query.
+
+    Stays that a newer plan took back are not among them: nobody went.
+    """
     rows = StayCall.objects.filter(site=site, ends_at__lte=now).select_related("visit__turbine__site")
     last = StayCall.objects.filter(visit=OuterRef("visit"), issued_at__gt=OuterRef("issued_at"))
-    return list(rows.filter(~Exists(last)).order_by("-starts_at", "visit__turbine__code", "-pk")[:most])
+    return list(rows.filter(~Exists(last), ~_replaced("visit__")).order_by("-starts_at", "visit__turbine__code", "-pk")[:most])
 
 
 def calls_unscored(*, since: datetime, now: datetime) -> QuerySet[StayCall]:

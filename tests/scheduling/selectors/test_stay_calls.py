@@ -9,7 +9,7 @@ import pytest
 
 from scheduling.models import StayCall
 from scheduling.selectors.stay_calls import calls_ended, calls_scored, forecasts_latest, lead_day_of, skill_of, stays_told
-from tests.farm import NOW, Farm
+from tests.farm import NOW, TODAY, Farm
 from tests.page_rows import build_plan
 from tests.scheduling.stay_scenes import ISSUED, called, forecast, past_visits, told
 
@@ -99,6 +99,14 @@ def test_the_last_stays_show_their_last_call(farm: Farm) -> None:
     called(first, 0.9, lead_h=50)
     assert [call.chance for call in calls_ended(site=farm.hill, now=NOW)] == [0.7, 0.5]
     assert calls_ended(site=farm.hill, now=NOW, most=1) == [last]
+
+
+def test_a_stay_that_a_newer_plan_took_back_is_not_among_the_last(farm: Farm) -> None:
+    visit = past_visits(farm, 1)[0]
+    called(visit, 0.9)
+    assert len(calls_ended(site=farm.hill, now=NOW)) == 1
+    build_plan(farm, first_day=visit.day, last_day=TODAY + timedelta(days=20), published_at=NOW)
+    assert calls_ended(site=farm.hill, now=NOW) == []
 
 
 def test_of_one_issue_the_file_that_came_last(farm: Farm) -> None:
