@@ -15,18 +15,26 @@ from planner.models import Site
 from scheduling.choices import SeriesKind
 from scheduling.models import WeatherFeed, WeatherSet
 from scheduling.weather.archive import pack_series
-from scheduling.weather.readers import Reading, read
+from scheduling.weather.readers import AnswerNeeded, Reading, read
+from scheduling.weather.readers.faults import RowsRefused
+from scheduling.weather.readers.report import Rejected
 from scheduling.weather.recipe import RecipeIncomplete, recipe_from_json
 from scheduling.weather.series import Series
+
+FEED_NAME_LENGTH = 60
 
 
 @dataclass(frozen=True)
 class WeatherImport:
-    """What an import did. `created` is False when the same content was there already."""
+    """What an import did. `created` is False when the same content was there already.
+
+    rejected   rows that did not fit, left out because the caller accepted the good ones
+    """
 
     weather_set: WeatherSet
     report: dict[str, Any]
     created: bool
+    rejected: tuple[Rejected, ...] = ()
 
 
 def weather_import(
@@ -37,26 +45,37 @@ def weather_import(
     recipe: dict[str, Any],
     issued_at: datetime | None = None,
     feed: WeatherFeed | None = None,
+    accept_good_rows: bool = False,
 ) -> WeatherImport:
-    """Read a file by its recipe and store its series; all of it or nothing.
+    """Read a file by its recipe and store its series; all of it or nothing, unless the good rows are accepted alone.
 
+    A forecast's issue time is taken from the file where it states one and none is given.
     Raises PlannerError with one sentence when the recipe leaves something open or the file does not fit it.
     """
-    reading = weather_read(content=content, recipe=recipe)
-    report = reading.report.to_json()
+    reading = weather_read(content=content, recipe=recipe, accept_good_rows=accept_good_rows)
+    report = reading.report.to_json() | {"rejected": len(reading.rejected)}
     stored, created = weather_store(
-        site=site, kind=kind, series=reading.series, issued_at=issued_at, feed=feed, report=report, recipe=recipe
+        site=site,
+        kind=kind,
+        series=reading.series,
+        issued_at=issued_at or (reading.issued_at if kind == SeriesKind.FORECAST else None),
+        feed=feed,
+        report=report,
+        recipe=recipe,
     )
-    return WeatherImport(stored, report, created)
+    return WeatherImport(stored, report, created, reading.rejected)
 
 
-def weather_read(*, content: bytes, recipe: dict[str, Any]) -> Reading:
+def weather_read(*, content: bytes, recipe: dict[str, Any], accept_good_rows: bool = False) -> Reading:
     """Read a file without storing it."""
     try:
-        return read(content, recipe_from_json(recipe))
-    except RecipeIncomplete as error:
+        return read(content, recipe_from_json(recipe), good_rows_only=accept_good_rows)
+    except (RecipeIncomplete, AnswerNeeded) as error:
         ask = [{"field": one.field, "text": one.text, "choices": list(one.choices)} for one in error.ask]
         raise PlannerError(str(error), field="recipe", extra={"ask": ask}) from error
+    except RowsRefused as error:
+        text = f"{error} Correct them, or accept the good rows alone."
+        raise PlannerError(text, field="content", extra={"rejected": error.bad, "rows": error.rows}) from error
     except ValueError as error:
         raise PlannerError(str(error), field="content") from error
 
@@ -98,6 +117,18 @@ def weather_store(
         # Somebody stored the same file at the same moment; theirs is as good as ours.
         return WeatherSet.objects.get(site=site, kind=kind, digest=digest), False
     return row, True
+
+
+def feed_keep(*, site: Site, name: str, kind: str, recipe: dict[str, Any]) -> WeatherFeed:
+    """Keep how the files of a feed are read, so that its next one needs nothing but the feed's name."""
+    try:
+        recipe_from_json(recipe)
+    except ValueError as error:
+        raise PlannerError(str(error), field="recipe") from error
+    if not name.strip() or len(name) > FEED_NAME_LENGTH:
+        raise PlannerError(f"The feed's name has {len(name)} characters: give 1 to {FEED_NAME_LENGTH}.", field="feed")
+    feed, _ = WeatherFeed.objects.update_or_create(site=site, name=name, defaults={"recipe": recipe, "kind": kind})
+    return feed
 
 
 def _check(kind: str, series: tuple[Series, ...], issued_at: datetime | None) -> None:

@@ -109,7 +109,8 @@ class Reading:
 def quality_runs(series: tuple[Series, ...]) -> tuple[FlagRun, ...]:
     """Every unbroken run of a quality flag; missing values and gaps are reported elsewhere."""
     rules = (
-        Flag.STUCK, Flag.DEAD, Flag.SPIKE, Flag.RANGE, Flag.JUMP, Flag.SCALE, Flag.ICING, Flag.CONFLICT, Flag.DOUBLED, Flag.COARSE,
+        Flag.STUCK, Flag.DEAD, Flag.SPIKE, Flag.RANGE, Flag.JUMP, Flag.SCALE, Flag.ICING,
+        Flag.CONFLICT, Flag.DOUBLED, Flag.COARSE,
     )  # fmt: skip
     return tuple(
         FlagRun(rule.name or "", one.variable, one.name, one.time(first), one.time(first + length), length)
