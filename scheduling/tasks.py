@@ -13,6 +13,7 @@ from planner.models import Base
 from scheduling.choices import SeriesKind
 from scheduling.models import Run, WeatherSet
 from scheduling.services import runs, stay_calls
+from scheduling.services.weather import WeatherImport, weather_import
 
 
 def run_ask(
@@ -49,6 +50,14 @@ def runs_recover() -> None:
     """Queue again what lost its worker."""
     for run in runs.runs_recover():
         run_queue(run)
+
+
+def weather_bring(**asked: Any) -> WeatherImport:
+    """Take a file in and queue what follows from it; pages, API and commands call this. See services.weather.weather_import."""
+    done = weather_import(**asked)
+    if done.created:
+        weather_queue(done.weather_set)
+    return done
 
 
 def weather_queue(weather_set: WeatherSet) -> None:

@@ -10,6 +10,7 @@ from scheduling.api import (
     climate,
     feed_state,
     forecast_error,
+    inspect,
     morning,
     plans,
     runs,
@@ -33,6 +34,7 @@ ROUTES = {
     "stay-calls": stay_calls.StayCallViewSet,
 }
 PATHS = [
+    path("weather/inspect/", inspect.InspectView.as_view(), name="weather-inspect"),
     path("climate/", climate.ClimateView.as_view(), name="climate-api"),
     path("windows/", windows.WindowsView.as_view(), name="windows"),
     path("shear/", shear.ShearView.as_view(), name="shear"),

@@ -21,7 +21,8 @@ from planner.rest.views import ReadViewSet, RegisterViewSet
 from planner.services.access import require_role
 from scheduling.choices import SeriesKind
 from scheduling.models import WeatherFeed, WeatherSet
-from scheduling.services.weather import weather_import
+from scheduling.tasks import weather_bring
+from scheduling.weather.readers.rejected import rejected_csv
 from scheduling.weather.recipe import recipe_from_json
 
 
@@ -62,22 +63,24 @@ class WeatherRow(serializers.ModelSerializer):
 
 
 class WeatherAsked(StrictSerializer):
-    """A file with what it does not say about itself. Without a recipe, the feed's."""
+    """A file with what it does not say about itself. Without a recipe or a kind, the feed's."""
 
     site = VisibleKey(queryset=Site.objects.all())
-    kind = serializers.ChoiceField(choices=SeriesKind.choices)
+    kind = serializers.ChoiceField(choices=SeriesKind.choices, required=False)
     file = serializers.FileField(allow_empty_file=False)
     recipe = StrictJson(required=False, help_text="JSON: unit, height, averaging, stamp and zone of every column used.")
     feed = VisibleKey(queryset=WeatherFeed.objects.all(), required=False)
-    issued_at = OffsetTime(required=False, help_text="Issue time of a forecast, with its offset.")
+    issued_at = OffsetTime(required=False, help_text="Issue time of a forecast, with its offset; left out: as the file says.")
+    accept_good_rows = serializers.BooleanField(default=False, help_text="Leave rows out that do not fit; they come back.")
 
 
 class WeatherAnswer(serializers.Serializer):
-    """What was read. `created` is false when the same content was there already."""
+    """What was read. `created` is false when the same content was there already; `rejected` is CSV of the rows left out."""
 
     weather = WeatherRow()
     report = serializers.DictField()
     created = serializers.BooleanField()
+    rejected = serializers.CharField(allow_blank=True)
 
 
 class WeatherViewSet(ReadViewSet):
@@ -92,21 +95,31 @@ class WeatherViewSet(ReadViewSet):
     @extend_schema(request={"multipart/form-data": WeatherAsked}, responses={201: WeatherAnswer, 200: WeatherAnswer})
     @idempotent
     def create(self, request: Any) -> Response:
-        """Read a file by its recipe and store its series; all of it or nothing."""
+        """Read a file by its recipe and store its series; all of it or nothing, unless the good rows are accepted alone."""
         asked = self.valid(WeatherAsked, request.data)
         require_role(user=request.user, site=asked["site"], roles=PLANNERS)
-        done = weather_import(
+        done = weather_bring(
             site=asked["site"],
-            kind=asked["kind"],
+            kind=_kind(asked),
             content=asked["file"].read(),
             recipe=_recipe(asked),
             issued_at=asked.get("issued_at"),
             feed=asked.get("feed"),
+            accept_good_rows=asked["accept_good_rows"],
         )
-        answer = {"weather": done.weather_set, "report": done.report, "created": done.created}
+        rejected = rejected_csv(done.rejected) if done.rejected else ""
+        answer = {"weather": done.weather_set, "report": done.report, "created": done.created, "rejected": rejected}
         code = status.HTTP_201_CREATED if done.created else status.HTTP_200_OK
         headers = {"Location": f"{request.path}{done.weather_set.pk}/"}
         return Response(WeatherAnswer(answer).data, status=code, headers=headers)
+
+
+def _kind(asked: dict[str, Any]) -> str:
+    feed = asked.get("feed")
+    kind = asked.get("kind") or (feed.kind if feed else "")
+    if not kind:
+        raise PlannerError(f"Say what it is: give one of {', '.join(SeriesKind.values)}, or a feed.", field="kind")
+    return str(kind)
 
 
 def _recipe(asked: dict[str, Any]) -> dict[str, Any]:

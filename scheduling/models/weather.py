@@ -20,7 +20,9 @@ class WeatherFeed(Record):
     kind = models.CharField(max_length=12, choices=SeriesKind.choices, default=SeriesKind.FORECAST)
     recipe = models.JSONField()
     every_h = models.FloatField(
-        null=True, blank=True, help_text="Hours between two files. Twice as long without one is an alarm. Empty: by hand, no alarm."
+        null=True,
+        blank=True,
+        help_text="Hours between two files. Twice as long without one is an alarm. Empty: by hand, no alarm.",
     )
 
     class Meta:

@@ -103,6 +103,7 @@ def weather_store(
         starts_at=first.start,
         ends_at=first.end,
         step_min=first.step_min,
+        members=max(1, *(one.member for one in series)),
         about={"series": about, "report": report or {}, "recipe": recipe or {}},
         data=data,
         digest=digest,

@@ -24,10 +24,10 @@ def to_slots(
 ) -> Series:
     """The series on slots [start + i*slot_min, ...), i < slots.
 
-    A slot takes the largest ("max", for upper limits), the smallest ("min", for lower ones) or the mean ("mean", for
-    energy) of the values whose intervals touch it. One missing or flagged value makes the whole slot NaN with Flag.MISSING, so does the
-    end of the data. A step longer than `max_step_min` is never stretched over slots: all become NaN with
-    Flag.COARSE. Raises ValueError for a slot length or count below 1 or an unknown `how`.
+    A slot takes the largest ("max", for upper limits), the smallest ("min", for lower ones) or the mean ("mean",
+    for energy) of the values whose intervals touch it. One missing or flagged value makes the whole slot NaN with
+    Flag.MISSING, so does the end of the data. A step longer than `max_step_min` is never stretched over slots: all
+    become NaN with Flag.COARSE. Raises ValueError for a slot length or count below 1 or an unknown `how`.
     """
     if slot_min < 1 or slots < 1:
         raise ValueError("slot_min and slots: give whole numbers of 1 or more")

@@ -10,7 +10,7 @@ from typing import Any, Protocol
 
 from django.core.management.base import OutputWrapper
 
-from scheduling.management.weather_actions import import_file, inspect_file
+from scheduling.management.weather_actions import fit, import_file, inspect_file
 
 
 class Action(Protocol):
@@ -29,4 +29,5 @@ class Action(Protocol):
 ACTIONS: dict[str, Action] = {
     "import": import_file,
     "inspect": inspect_file,
+    "fit": fit,
 }

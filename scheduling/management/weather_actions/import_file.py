@@ -14,7 +14,8 @@ from planner.models import Site
 from scheduling.choices import SeriesKind
 from scheduling.management.weather_actions.options import moment, recipe_of, site_of, written
 from scheduling.models import WeatherFeed
-from scheduling.services.weather import WeatherImport, feed_keep, weather_import
+from scheduling.services.weather import WeatherImport, feed_keep
+from scheduling.tasks import weather_bring
 from scheduling.weather.readers import load
 from scheduling.weather.readers.rejected import rejected_csv
 
@@ -43,7 +44,7 @@ def handle(out: OutputWrapper, options: dict[str, Any]) -> int:
         if options["rejected"] is None:
             raise PlannerError("Say where the rows that do not fit shall go: --rejected FILE.csv.", field="rejected")
         written(options["rejected"], rejected_csv(()))
-    done = weather_import(
+    done = weather_bring(
         site=site,
         kind=kind,
         content=_content(options["file"]),

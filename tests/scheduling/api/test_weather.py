@@ -168,3 +168,50 @@ def test_the_list_costs_the_same_with_more_rows(farm: Farm, viewer_user: User, s
     assert queries_of(lambda: client.get(WEATHER)) == before
     assert_recorded("GET weather", before)
     assert rows_of(client_of(stranger).get(WEATHER)) == []
+
+
+def test_a_feed_tells_kind_and_recipe(farm: Farm, planner_user: User) -> None:
+    feed = WeatherFeed.objects.create(site=farm.hill, name="met", kind="observed", recipe=RECIPE)
+    made = send(planner_user, farm.hill.pk, kind=None, recipe=None, issued_at=None, feed=feed.pk)
+    assert made.status_code == 201, made.content
+    assert (made.json()["weather"]["kind"], made.json()["weather"]["feed"]) == ("observed", feed.pk)
+
+
+def test_without_a_feed_the_kind_is_asked(farm: Farm, planner_user: User) -> None:
+    assert_error(send(planner_user, farm.hill.pk, kind=None), 400, "kind")
+
+
+def test_good_rows_are_accepted_alone_and_the_others_come_back(farm: Farm, planner_user: User) -> None:
+    bad = content() + b"2026-06-12T00:00,windy\n"
+    assert_error(send(planner_user, farm.hill.pk, bad), 400, "content")
+    assert not WeatherSet.objects.exists()
+    made = send(planner_user, farm.hill.pk, bad, accept_good_rows="true")
+    assert made.status_code == 201, made.content
+    assert made.json()["rejected"].splitlines()[0] == "line,reason,text"
+    assert "windy" in made.json()["rejected"]
+
+
+def test_a_look_stores_nothing_and_asks(farm: Farm, planner_user: User) -> None:
+    def look(**more: str) -> Any:
+        file = SimpleUploadedFile("wind.csv", content())
+        return client_of(planner_user).post(f"{WEATHER}inspect/", {"file": file, **more}, format="multipart")
+
+    asked = look()
+    assert asked.status_code == 200, asked.content
+    assert asked.json()["accepted"] is False
+    assert {one["field"] for one in asked.json()["ask"]} >= {"zone", "stamp"}
+    told = look(recipe=json.dumps(RECIPE))
+    assert told.json()["accepted"] is True, told.content
+    assert told.json()["recipe"]["zone"] == "UTC"
+    assert not WeatherSet.objects.exists()
+
+
+def test_a_forecast_that_arrives_is_followed_up(
+    farm: Farm, planner_user: User, django_capture_on_commit_callbacks: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    queued: list[int] = []
+    monkeypatch.setattr("scheduling.tasks.weather_arrived.delay", queued.append)
+    with django_capture_on_commit_callbacks(execute=True):
+        made = send(planner_user, farm.hill.pk)
+        send(planner_user, farm.hill.pk)
+    assert queued == [made.json()["weather"]["id"]], "the same content again brings nothing new"
