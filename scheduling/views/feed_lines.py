@@ -24,6 +24,7 @@ def feed_line(one: FeedState) -> dict[str, Any]:
     every_h = one.feed.every_h
     until = "tells until" if one.feed.kind == SeriesKind.FORECAST else "measured until"
     return {
+        "pk": one.feed.pk,
         "name": one.feed.name,
         "kind": one.feed.get_kind_display(),
         "mark": {"word": one.state, "shape": shape, "tint": tint},

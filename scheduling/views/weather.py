@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 from datetime import date, datetime
-from typing import Any
+from typing import Any, ClassVar
+
+from django.urls import reverse
 
 from planner.clock import now_utc, today_at
+from planner.errors import PlannerError
 from planner.models import Site
+from planner.rest.caller import PLANNERS
 from planner.views.base import NO_SITE, Page, whole_reader
 from planner.views.due import site_reader
 from planner.views.formats import weekday
 from planner.views.forms import day_in
 from scheduling.selectors.feeds import feed_states
 from scheduling.selectors.stay_calls import MOST_LEAD_DAY, calls_ended, forecasts_latest, skill_of, stays_told
+from scheduling.views.bringing import bring, brought
 from scheduling.views.change_lines import change_lines, forecast_lines
 from scheduling.views.feed_lines import alarm_line, feed_line
 from scheduling.views.skill_lines import ended_lines, skill_lines
@@ -24,14 +29,27 @@ class WeatherPage(Page):
     template = "scheduling/weather.html"
     title = "Weather"
     name = "weather"
+    actions: ClassVar[dict[str, str]] = {"bring": "bring"}
 
     def context(self) -> dict[str, Any]:
         """The chosen site's, or the sentence for somebody without one."""
         sites = list(self.caller.sites)
         if not sites:
             return {"no_site": NO_SITE, "sites": []}
-        site = self.read(lambda raw: site_reader(raw, sites), "site", sites[0])
+        site = self._posted(sites) or self.read(lambda raw: site_reader(raw, sites), "site", sites[0])
         return {"no_site": "", "sites": sites, "site": site, **self._of_site(site, now_utc())}
+
+    def bring(self) -> str:
+        """Take the next file of a feed in."""
+        site = self._posted(list(self.caller.sites))
+        if site is None:
+            raise PlannerError("That site is not there, or not for you: load the page again.", field="site")
+        done = bring(user=self.user, site=site, form=self.request.POST, files=self.request.FILES)
+        self.done(brought(done))
+        return f"{reverse(self.name)}?site={site.pk}"
+
+    def _posted(self, sites: list[Site]) -> Site | None:
+        return next((one for one in sites if str(one.pk) == self.request.POST.get("site")), None)
 
     def _of_site(self, site: Site, now: datetime) -> dict[str, Any]:
         visits = list(stays_told(site=site, after=now))
@@ -43,6 +61,7 @@ class WeatherPage(Page):
             "now": weekday(today_at(site.zone, now)),
             "day_value": day.isoformat(),
             "lead_day": lead_day,
+            "may_bring": bool(feeds) and self.caller.has_at(site.pk, PLANNERS),
             "feeds": [feed_line(one) for one in feeds],
             "alarms": [alarm_line(one) for one in feeds if one.alarm],
             "forecasts": forecast_lines(site, forecasts, day, visits, now),

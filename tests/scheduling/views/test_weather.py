@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from datetime import time, timedelta
+from typing import Any, ClassVar
 
 import pytest
 from django.contrib.auth.models import User
+from django.core.files.uploadedfile import SimpleUploadedFile
 
 from planner.cautions import CAUTION, STALE
 from scheduling.models import StayCall, WeatherFeed, WeatherSet
@@ -218,3 +220,56 @@ def test_many_stays_cost_as_many_queries_as_few(farm: Farm, viewer_user: User) -
     assert_recorded("page weather", before)
     rows.build_turbine(farm.hill, "H9", farm.h1.type, 5, 100)
     assert queries_of(lambda: client.get("/weather/")) == before
+
+
+class TestTakingAFileIn:
+    FILE = b"time,v\n" + b"".join(b"2026-06-%02dT%02d:00,18\n" % (10 + n // 24, n % 24) for n in range(48))
+    RECIPE: ClassVar = {
+        "name": "met", "time_columns": ["time"], "time_format": "iso", "stamp": "start", "zone": "UTC",
+        "columns": [{"column": "v", "variable": "wind", "unit": "km/h", "height_m": 10, "averaging_min": 10}],
+    }  # fmt: skip
+
+    def send(self, user: User, farm: Farm, **more: Any) -> Any:
+        feed, _ = WeatherFeed.objects.get_or_create(site=farm.hill, name="met", defaults={"recipe": self.RECIPE, "every_h": 6})
+        form = {"do": "bring", "site": farm.hill.pk, "feed": feed.pk, "issued": "2026-06-10T04:00Z"}
+        form["file"] = SimpleUploadedFile("wind.csv", self.FILE)
+        return client_of(user).post("/weather/", {**form, **more}, follow=True)
+
+    def refused(self, status: int, user: User, farm: Farm, **more: Any) -> str:
+        answer = self.send(user, farm, **more)
+        assert answer.status_code == status
+        return words_of(answer)
+
+    def test_one_click_stores_the_next_file_of_a_feed(self, farm: Farm, planner_user: User) -> None:
+        words = words_of(self.send(planner_user, farm))
+        assert "48 rows of Hillside forecast 2026-06-10 04:00 UTC are stored: 0 gaps, 0 doubled times" in words, words[300:700]
+        (row,) = WeatherSet.objects.all()
+        assert (row.feed.name, row.kind) == ("met", "forecast")
+        assert "That file was there already" in words_of(self.send(planner_user, farm))
+        assert WeatherSet.objects.count() == 1
+
+    @pytest.mark.parametrize(
+        ("change", "sentence"),
+        [
+            ({"issued": "yesterday"}, "Issued 'yesterday' is no time"),
+            ({"issued": "2026-06-10T04:00"}, "has no offset from UTC"),
+            ({"issued": ""}, "A forecast needs its issue time"),
+            ({"feed": "0"}, "Choose a feed of Hillside"),
+            ({"file": ""}, "Choose the file to take in"),
+            ({"file": SimpleUploadedFile("w.csv", b"time,v\n2026-06-10T00:00,calm\n")}, "calm"),
+        ],
+    )
+    def test_bad_input_is_a_sentence_and_nothing_is_stored(
+        self, change: dict[str, Any], sentence: str, farm: Farm, planner_user: User
+    ) -> None:
+        assert sentence in self.refused(400, planner_user, farm, **change)
+        assert not WeatherSet.objects.exists()
+
+    def test_only_a_planner_of_the_site_may(self, farm: Farm, viewer_user: User) -> None:
+        assert "A viewer may not do this" in self.refused(403, viewer_user, farm)
+        assert "Take it in" not in page(viewer_user)
+        assert not WeatherSet.objects.exists()
+
+    def test_another_farms_site_is_not_there(self, farm: Farm, planner_user: User) -> None:
+        words = self.refused(400, planner_user, farm, site=farm.plain.pk)
+        assert "not there, or not for you" in words
