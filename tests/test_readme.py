@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from argparse import ArgumentParser, _SubParsersAction
 from pathlib import Path
 
 from django.core.management import get_commands, load_command_class
@@ -23,8 +24,15 @@ def test_every_command_of_the_table_exists_with_its_options() -> None:
     assert {name for name, _ in rows} == {"demo", "serve", "due", "plan", "go", "solve", "bench", "weather"}
     for name, usage in rows:
         command = load_command_class(get_commands()[name], name)
-        options = command.create_parser("manage.py", name)._option_string_actions
-        assert set(re.findall(r"--[a-z-]+", usage)) <= set(options), name
+        options = options_of(command.create_parser("manage.py", name), usage.split())
+        assert set(re.findall(r"--[a-z-]+", usage)) <= options, name + usage
+
+
+def options_of(parser: ArgumentParser, words: list[str]) -> set[str]:
+    """The options of a command, and those of the action that the first word names."""
+    actions = [one.choices for one in parser._actions if isinstance(one, _SubParsersAction)]
+    inner = [choices[words[0]] for choices in actions if words and words[0] in choices]
+    return set(parser._option_string_actions).union(*(one._option_string_actions for one in inner))
 
 
 def test_the_two_commands_are_single_lines() -> None:
