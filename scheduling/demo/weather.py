@@ -20,8 +20,9 @@ from django.conf import settings
 from planner.errors import PlannerError
 from planner.models import Site
 from scheduling.choices import SeriesKind
-from scheduling.services.weather import weather_read, weather_store
-from scheduling.weather.series import Series
+from scheduling.services.weather import feed_keep, weather_read, weather_store
+from scheduling.weather.members import members_of
+from scheduling.weather.series import FloatArray, Series
 
 FIXTURES = Path(settings.BASE_DIR) / "fixtures"
 OPEN_SERIES = FIXTURES / "weather" / "hourly_50m_2015_2016.csv.gz"
@@ -29,6 +30,8 @@ OPEN_RECIPE = FIXTURES / "recipes" / "brightwind_merra2.json"
 FORECAST_DAYS = 16
 RESAMPLED_YEARS = 8
 BLOCK_H = 240
+FEED = "open series"
+DAY = timedelta(days=1)
 
 
 def weather_load(
@@ -52,8 +55,20 @@ def weather_load(
             for number in range(RESAMPLED_YEARS):
                 made = resampled_year(reading.series, 2000 + number, seed + number)
                 weather_store(site=site, kind=SeriesKind.PAST, series=made, report={"resampled": True}, recipe=plain)
-        weather_store(site=site, kind=SeriesKind.FORECAST, series=stretch, issued_at=now, report=report, recipe=plain)
+        feed = feed_keep(site=site, name=FEED, kind=SeriesKind.FORECAST, recipe=plain)
+        for issued_at, told in ((now - DAY, yesterdays(stretch, seed)), (now, stretch)):
+            weather_store(site=site, kind=feed.kind, series=told, issued_at=issued_at, feed=feed, report=report, recipe=plain)
     return report
+
+
+def yesterdays(series: tuple[Series, ...], seed: int) -> tuple[Series, ...]:
+    """What yesterday's forecast may have said of the same hours: the wind with one seeded draw of the usual error a day on."""
+    lead_h = np.asarray(24.0 + np.arange(len(series[0].values)) * (series[0].step_min / 60.0), dtype=np.float64)
+    return tuple(_mistaken(one, lead_h, seed) if one.variable in ("wind", "gust") else one for one in series)
+
+
+def _mistaken(one: Series, lead_h: FloatArray, seed: int) -> Series:
+    return replace(one, values=members_of(one.values, lead_h, count=2, seed=seed)[0].astype(np.float64))
 
 
 def _source(file: Path | None, recipe: Path | None) -> tuple[bytes, dict[str, Any]]:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from planner.errors import PlannerError
-from scheduling.demo.weather import forecast_stretch, resampled_year, weather_load
+from scheduling.demo.weather import forecast_stretch, resampled_year, weather_load, yesterdays
 from scheduling.models import WeatherSet
 from scheduling.weather.series import Series, series_of
 from tests import farm as rows
@@ -78,4 +78,14 @@ def test_files_of_ones_own_are_past_years_and_forecast(farm: rows.Farm, file: st
     report = weather_load(sites=[farm.hill], now=rows.NOW, seed=1, file=shared_path(file), recipe=RECIPES / recipe)
     assert report["rows_read"] > 17_000
     assert WeatherSet.objects.filter(kind="past years").count() == years
-    assert WeatherSet.objects.get(kind="forecast").issued_at == rows.NOW
+    issued = WeatherSet.objects.filter(kind="forecast", feed__name="open series").order_by("issued_at")
+    assert [row.issued_at for row in issued] == [rows.NOW - timedelta(days=1), rows.NOW]
+
+
+def test_yesterdays_forecast_is_off_like_a_forecast_of_a_day_before() -> None:
+    calm = (series_of("wind", np.full(200, 9.0), start=START, step_min=60, height_m=50, averaging_min=60),)
+    (told,) = yesterdays(calm, seed=3)
+    off = told.values - 9.0
+    assert 0.5 < off.std() < 4.0
+    assert np.corrcoef(off[:-1], off[1:])[0, 1] > 0.7, "its errors hang together from hour to hour"
+    assert np.array_equal(told.values, yesterdays(calm, seed=3)[0].values)
