@@ -23,7 +23,6 @@ REACHED, BELOW, UNKNOWN = (
     {"word": "below", "shape": "■", "tint": "no-go"},
     {"word": "unknown", "shape": "·", "tint": "wait"},
 )
-NO_CALL = "not called: it was published later, or the forecast does not tell"
 Told = dict[tuple[int, datetime], StayCall]
 
 
@@ -63,16 +62,17 @@ def change_lines(site: Site, forecasts: Sequence[WeatherSet], visits: Sequence[V
     near = [visit for visit in visits if visit.starts_at < forecasts[0].ends_at]
     told = calls_from(visits=near, issues=[one.issued_at for one in forecasts if one.issued_at])
     stale = is_stale(forecasts[0], site, now)
-    why = {} if stale else _catch_up(site, forecasts[0], near, told)
+    why = {} if stale else [_catch_up(site, one, near, told) for one in forecasts][0]
     rows = [_row(site, visit, forecasts, told, STALE if stale else why.get(visit.pk, "")) for visit in near]
     return {"rows": rows, "summary": _summary(rows, site, len(forecasts)), "beyond": len(visits) - len(near)}
 
 
-def _catch_up(site: Site, newest: WeatherSet, visits: Sequence[Visit], told: Told) -> dict[int, str]:
-    """Calls that are not kept yet are worked out here (not kept); visit id -> why there is none."""
-    issued_at = newest.issued_at
+def _catch_up(site: Site, forecast: WeatherSet, visits: Sequence[Visit], told: Told) -> dict[int, str]:
+    """Calls that are not kept, or not yet (a stay published after the forecast was replaced), are worked out here and not
+    kept; visit id -> why there is none."""
+    issued_at = forecast.issued_at
     without = [visit for visit in visits if issued_at and (visit.pk, issued_at) not in told]
-    found = by_visit(stay_chances(site, newest, without))
+    found = by_visit(stay_chances(site, forecast, without)) if without else {}
     for pk, one in found.items():
         if one.chance is not None and issued_at:
             about = {"first_start": _text(one.first_start), "down_by": _text(one.down_by), "binds": one.binds}
