@@ -62,7 +62,7 @@ def change_lines(site: Site, forecasts: Sequence[WeatherSet], visits: Sequence[V
     near = [visit for visit in visits if visit.starts_at < forecasts[0].ends_at]
     told = calls_from(visits=near, issues=[one.issued_at for one in forecasts if one.issued_at])
     stale = is_stale(forecasts[0], site, now)
-    why = {} if stale else [_catch_up(site, one, near, told) for one in forecasts][0]
+    why, *_ = [{}] if stale else [_catch_up(site, one, near, told) for one in forecasts]
     rows = [_row(site, visit, forecasts, told, STALE if stale else why.get(visit.pk, "")) for visit in near]
     return {"rows": rows, "summary": _summary(rows, site, len(forecasts)), "beyond": len(visits) - len(near)}
 
