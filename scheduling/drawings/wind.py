@@ -38,7 +38,8 @@ class Stay:
 
 @dataclass(frozen=True)
 class WindStrip:
-    """A strip. `ticks`: (slot, clock text) along the bottom; `zone` names the clock, for example CEST."""
+    """A strip. `ticks`: (slot, clock text) along the bottom; `zone` names the clock, for example CEST; `note`
+    says beside the drawing how the wind came about."""
 
     name: str
     heading: str
@@ -47,6 +48,7 @@ class WindStrip:
     stays: tuple[Stay, ...]
     ticks: tuple[tuple[int, str], ...]
     zone: str
+    note: str = ""
 
 
 def wind_strip(strip: WindStrip, top_mps: float | None = None) -> str:

@@ -43,7 +43,7 @@ def forecast_lines(site: Site, forecasts: Sequence[WeatherSet], day: date, visit
 def _draw(lines: list[dict[str, str]], strips: Sequence[WindStrip]) -> None:
     top = max(scale_top(strip) for strip in strips)
     for line, strip in zip(lines, strips, strict=True):
-        line["strip"] = wind_strip(strip, top)
+        line["strip"], line["how"] = wind_strip(strip, top), strip.note
 
 
 def _said(name: str, forecast: WeatherSet, site: Site, now: datetime) -> dict[str, str]:

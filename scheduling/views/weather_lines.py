@@ -33,7 +33,8 @@ def forecast_line(site: Site, day: date, visits: Sequence[Visit], now: datetime)
     line: dict[str, Any] = {"site": site.name, "missing": False, "stale": STALE if stale else "", "said": said, "strip": ""}
     if not stale:
         try:
-            line["strip"] = wind_strip(strip_of(site, day, visits, forecast))
+            strip = strip_of(site, day, visits, forecast)
+            line["strip"], line["said"] = wind_strip(strip), f"{said}; {strip.note}"
         except (PlannerError, ValueError) as error:
             line["said"] += f"; it cannot be drawn: {error}"
     return line
@@ -44,7 +45,8 @@ def strip_of(site: Site, day: date, visits: Sequence[Visit], forecast: WeatherSe
     start, end = local_utc(day, time(5), site.zone), local_utc(day, time(21), site.zone)
     span = Span(start, int((end - start) / timedelta(minutes=SLOT_MIN)))
     hub_m = max((visit.turbine.hub_height_m for visit in visits), default=0.0) or _highest(site)
-    cell = site_weather(site, forecast).cell_at(hub_m, span)
+    weather = site_weather(site, forecast)
+    cell = weather.cell_at(hub_m, span)
     return WindStrip(
         name=f"wind-{site.pk}-{forecast.pk}",
         heading=f"{what} wind at {site.name}, {hub_m:g} m, 10-min mean",
@@ -53,7 +55,18 @@ def strip_of(site: Site, day: date, visits: Sequence[Visit], forecast: WeatherSe
         stays=tuple(_stay(visit, span, site) for visit in visits),
         ticks=tuple((n, f"{t.astimezone(site.zone):%H:%M}") for n, t in enumerate(span.times()) if n % 4 == 0),
         zone=f"{start.astimezone(site.zone):%Z}",
+        note=f"{_carried(site, cell.shear)}; members by its error: {weather.error.text}",
     )
+
+
+def _carried(site: Site, shear: str) -> str:
+    """How the wind came to the hub, in words."""
+    words = {
+        "same height": "wind given at the hub",
+        "two heights": "wind carried to the hub by the shear of each hour",
+        "site": f"wind carried to the hub by the site's exponent {site.shear_exponent:g}",
+    }
+    return words.get(shear, "wind carried to the hub by the usual exponent 0.2")
 
 
 def _highest(site: Site) -> float:

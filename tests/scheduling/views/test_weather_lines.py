@@ -13,7 +13,10 @@ from tests.page_rows import build_forecast, build_order, build_plan, build_visit
 def test_a_fresh_forecast_is_drawn_with_its_age(farm: Farm) -> None:
     build_forecast(farm.hill)
     line = forecast_line(farm.hill, TODAY, [], NOW)
-    assert line["said"] == "issued Wed 10 Jun 2026, 05:00 CEST, 3 h 00 min old"
+    issued, carried, error = line["said"].split("; ")
+    assert issued == "issued Wed 10 Jun 2026, 05:00 CEST, 3 h 00 min old"
+    assert carried == "wind given at the hub", "how it came to the hub is always said"
+    assert error.startswith("members by its error: published default, for want of a fit to the site's own forecasts")
     assert "Forecast wind at Hillside, 100 m, 10-min mean" in line["strip"]
     assert line["stale"] == ""
 
