@@ -18,13 +18,18 @@ from scheduling.weather.error import (
     ENOUGH,
     AtLead,
     Course,
+    EnsembleCourse,
     EnsembleFound,
     ErrorFound,
     ensemble_to_json,
     fit_ensemble,
     fit_error,
     model_to_json,
+    wind_scores,
 )
+
+MOST_SCORED = 400
+"""Forecasts that are scored: a year of one a day, and some."""
 
 
 def error_fit(*, site: Site, until: datetime | None = None) -> ErrorFit:
@@ -34,9 +39,10 @@ def error_fit(*, site: Site, until: datetime | None = None) -> ErrorFit:
     PlannerError, and stores nothing, where that is so for both.
     """
     now = now_utc()
-    issued, singles, ensembles = [], [], []
+    issued, past, singles, ensembles = [], [], [], []
     for moment, course in past_courses(site=site, until=until or now):
         issued.append(moment)
+        past.append(course)
         if len(course.members_mps) == 1:
             singles.append(Course(course.lead_h, course.members_mps[0], course.observed_mps, course.day))
         else:
@@ -50,7 +56,7 @@ def error_fit(*, site: Site, until: datetime | None = None) -> ErrorFit:
         last_issue=max(issued),
         forecasts=single.forecasts + ensemble.forecasts,
         pairs=single.pairs + ensemble.pairs,
-        model=_as_json(site, single, ensemble),
+        model=_as_json(site, single, ensemble) | {"wind_scores": _scores(past, single, ensemble)},
     )
 
 
@@ -83,6 +89,11 @@ def _as_json(site: Site, single: ErrorFound, ensemble: EnsembleFound) -> dict[st
         "ensemble_by_lead": _rows(ensemble.by_lead),
         "ensemble_outside": None if math.isnan(ensemble.outside) else round(ensemble.outside, 3),
     }
+
+
+def _scores(past: list[EnsembleCourse], single: ErrorFound, ensemble: EnsembleFound) -> list[dict[str, Any]]:
+    """How far off the newest of the forecasts were, by lead day."""
+    return [asdict(one) for one in wind_scores(past[-MOST_SCORED:], single.model, ensemble.model)]
 
 
 def _rows(by_lead: tuple[AtLead, ...]) -> list[dict[str, Any]]:

@@ -11,6 +11,7 @@ from planner.views.formats import chance, clock, moment, number, share, short_da
 from scheduling.builders.measured import NOTHING_CAME
 from scheduling.drawings.reliability import Point, reliability_diagram
 from scheduling.models import StayCall
+from scheduling.selectors.forecast_error import ErrorInUse
 from scheduling.selectors.stay_calls import LEAST_CALLS, Score, Skill
 from scheduling.skill_words import skill_sentences
 from scheduling.weather.scores import Bin
@@ -104,3 +105,18 @@ def _ended(call: StayCall, site: Site) -> dict[str, Any]:
         "judged": told.get("judged", []),
         "left_out": f"not measured: {', '.join(left_out)}" if left_out and call.fitted is not None else "",
     }
+
+
+def wind_lines(used: ErrorInUse) -> dict[str, Any]:
+    """How far off the wind of past forecasts was, by lead day; no rows where no fit is in use."""
+    scores = used.fit.model.get("wind_scores", []) if used.fit else []
+    rows = [
+        {
+            "day": one["lead_day"],
+            "hours": f"{one['hours']:,}",
+            "members": f"{one['members_mps']:.1f} m/s",
+            "forecast": f"{one['forecast_mps']:.1f} m/s",
+        }
+        for one in scores
+    ]
+    return {"text": used.text, "rows": rows}

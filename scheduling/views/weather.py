@@ -16,11 +16,12 @@ from planner.views.due import site_reader
 from planner.views.formats import weekday
 from planner.views.forms import day_in
 from scheduling.selectors.feeds import feed_states
+from scheduling.selectors.forecast_error import error_model_of
 from scheduling.selectors.stay_calls import MOST_LEAD_DAY, calls_ended, forecasts_latest, skill_of, stays_told
 from scheduling.views.bringing import bring, brought
 from scheduling.views.change_lines import change_lines, forecast_lines
 from scheduling.views.feed_lines import alarm_line, feed_line
-from scheduling.views.skill_lines import ended_lines, skill_lines
+from scheduling.views.skill_lines import ended_lines, skill_lines, wind_lines
 
 
 class WeatherPage(Page):
@@ -66,6 +67,7 @@ class WeatherPage(Page):
             "alarms": [alarm_line(one) for one in feeds if one.alarm],
             "forecasts": forecast_lines(site, forecasts, day, visits, now),
             "changes": change_lines(site, forecasts, visits, now),
+            "wind": wind_lines(error_model_of(site, now)),
             "skill": skill_lines(skill_of(site=site, now=now, lead_day=lead_day)),
             "ended": ended_lines(calls_ended(site=site, now=now), site),
         }

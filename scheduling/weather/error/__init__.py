@@ -15,6 +15,7 @@ from scheduling.weather.error.ensemble import (
 from scheduling.weather.error.fit import ENOUGH, AtLead, Course, ErrorFound, fit_error
 from scheduling.weather.error.model import DEFAULT_ERROR, ErrorModel, LeadError, model_from_json, model_to_json
 from scheduling.weather.error.sampling import Members, correlated, members_of
+from scheduling.weather.error.verify import WindScore, wind_scores
 
 __all__ = [
     "DEFAULT_ENSEMBLE",
@@ -29,6 +30,7 @@ __all__ = [
     "ErrorModel",
     "LeadError",
     "Members",
+    "WindScore",
     "calibrated",
     "correlated",
     "ensemble_from_json",
@@ -38,4 +40,5 @@ __all__ = [
     "members_of",
     "model_from_json",
     "model_to_json",
+    "wind_scores",
 ]

@@ -34,6 +34,10 @@ def test_a_site_learns_its_bias(farm: Farm) -> None:
     assert "45 forecasts of 2026-04-11 to 2026-05-25" in used.text
     assert "for ensembles the published default" in used.text
     assert fit.model["hub_m"] == 100.0
+    scores = fit.model["wind_scores"]
+    assert [one["lead_day"] for one in scores] == list(range(1, HOURS // 24 + 1))
+    assert sum(one["hours"] for one in scores) == fit.pairs
+    assert all(one["members_mps"] < one["forecast_mps"] for one in scores)
 
 
 def test_ensembles_are_fitted_apart(farm: Farm) -> None:

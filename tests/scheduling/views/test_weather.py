@@ -10,7 +10,7 @@ from django.contrib.auth.models import User
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from planner.cautions import CAUTION, STALE
-from scheduling.models import StayCall, WeatherFeed, WeatherSet
+from scheduling.models import ErrorFit, StayCall, WeatherFeed, WeatherSet
 from scheduling.services.stay_calls import calls_record, calls_score
 from tests import farm as rows
 from tests.api_helpers import assert_recorded, queries_of
@@ -273,3 +273,12 @@ class TestTakingAFileIn:
     def test_another_farms_site_is_not_there(self, farm: Farm, planner_user: User) -> None:
         words = self.refused(400, planner_user, farm, site=farm.plain.pk)
         assert "not there, or not for you" in words
+
+
+def test_how_far_off_the_wind_was_is_shown_by_lead_day(farm: Farm, viewer_user: User) -> None:
+    assert "How far off the wind was" not in page(viewer_user)
+    scores = [{"lead_day": 1, "hours": 1440, "members_mps": 0.84, "forecast_mps": 1.21}]
+    model = {"single": None, "ensemble": None, "wind_scores": scores}
+    when = {"fitted_at": EARLIER, "first_issue": EARLIER, "last_issue": EARLIER}
+    ErrorFit.objects.create(site=farm.hill, **when, forecasts=60, pairs=1440, model=model)
+    assert "1 1,440 0.8 m/s 1.2 m/s" in page(viewer_user)
