@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from scheduling.weather.error import Course, EnsembleCourse
+from scheduling.weather.error.sampling import smoothed
 
 LEADS_H = np.arange(120.0)
 
@@ -23,11 +24,13 @@ def sigma_at(lead_h: np.ndarray) -> np.ndarray:
     return np.sqrt(0.5 + 4.0 * (1 - np.exp(-lead_h / 40.0)))
 
 
-def archive(count: int, seed: int = 1, bias_mps: float = 0.8, memory_h: float = 12.0) -> list[Course]:
-    """Forecasts around 12 m/s, `bias_mps` too low, off by `sigma_at` with the memory."""
+def archive(count: int, seed: int = 1, bias_mps: float = 0.8, memory_h: float = 12.0, smooth: bool = False) -> list[Course]:
+    """Forecasts around 12 m/s, `bias_mps` too low, off by `sigma_at` with the memory, of second order where smooth."""
     rng = np.random.default_rng(seed)
     forecast = 12.0 + 1.5 * walk(rng, count, 30.0)
-    observed = forecast + bias_mps + sigma_at(LEADS_H) * walk(rng, count, memory_h)
+    # Half of a set of mirrored pairs: no two of them the same but for the sign.
+    errors = smoothed(2 * count, LEADS_H, memory_h, seed)[:count] if smooth else walk(rng, count, memory_h)
+    observed = forecast + bias_mps + sigma_at(LEADS_H) * errors
     return [Course(LEADS_H, one, two) for one, two in zip(forecast, observed, strict=True)]
 
 

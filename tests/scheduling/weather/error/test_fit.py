@@ -141,6 +141,14 @@ def test_a_model_goes_to_json_and_back() -> None:
         model_from_json({**model_to_json(DEFAULT_ERROR), "shape": [0.0, 1.0]})
 
 
+def test_errors_without_kinks_are_known_as_smooth() -> None:
+    found = fit_error(archive(300, smooth=True)).model
+    assert found.smooth
+    assert found.memory_h == pytest.approx(12.0, rel=0.35)
+    assert not fit_error(archive(300)).model.smooth
+    assert model_from_json(model_to_json(found)) == found
+
+
 def test_courses_that_do_not_fit_are_refused() -> None:
     with pytest.raises(ValueError, match="one lead, forecast and measured"):
         Course(LEADS_H, LEADS_H[:5], LEADS_H)
