@@ -35,12 +35,14 @@ class Cell:
 
 def cut(cell: Cell, first: int, slots: int, daylight: BoolArray) -> Cell:
     """The slots [first, first + slots) of a cell, both of which may lie outside it: there weather is unknown and air usual."""
-    fields = {
-        name: replace(one, values=_cut(one.values, first, slots), low=None if one.low is None else _cut(one.low, first, slots))
-        for name, one in cell.fields.items()
-    }
+    fields = {name: _cut_field(one, first, slots) for name, one in cell.fields.items()}
     density = np.nan_to_num(_cut(cell.density, first, slots), nan=float(cell.density.mean()))
     return replace(cell, fields=fields, energy_mps=_cut(cell.energy_mps, first, slots), density=density, daylight=daylight)
+
+
+def _cut_field(one: Field, first: int, slots: int) -> Field:
+    parts = {name: getattr(one, name) for name in ("values", "low", "shear")}
+    return replace(one, **{name: _cut(part, first, slots) for name, part in parts.items() if isinstance(part, np.ndarray)})
 
 
 def _cut(values: Any, first: int, slots: int) -> Any:

@@ -97,10 +97,16 @@ class Stretch:
         """Every variable as float [1, n], wind and gust at the hub."""
         hub = self.hub(hub_m)
         step = float(hub.series.step_min)
-        fields = {"wind": Field(hub.series.usable()[None, :], HUB, hub.series.averaging_min, step)}
+        fields = {
+            "wind": Field(
+                hub.series.usable()[None, :], HUB, hub.series.averaging_min, step, hub_m=hub.series.height_m, shear=hub.exponent
+            )
+        }
         for one in self.series:
             if one.variable == "gust":
-                fields.setdefault("gust", Field(hub.carry(one).usable()[None, :], HUB, one.averaging_min, step))
+                fields.setdefault(
+                    "gust", replace(fields["wind"], values=hub.carry(one).usable()[None, :], averaging_min=one.averaging_min)
+                )
             elif one.variable != "wind":
                 fields.setdefault(one.variable, Field(one.usable()[None, :], None, one.averaging_min, step))
         return fields

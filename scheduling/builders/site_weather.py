@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
 import numpy as np
@@ -71,11 +71,12 @@ class SiteWeather:
         hubs = self._hubs(hub_m)
         peak, mean = (corrected(np.stack([on_slots(one.series, span, how) for one in hubs]), fit) for how in ("max", "mean"))
         members, middle = self._members(peak, self._leads(span)), peak.mean(axis=0)
-        fields = {"wind": Field(members, HUB, hubs[0].series.averaging_min, SLOT_MIN)}
+        wind = Field(members, HUB, hubs[0].series.averaging_min, SLOT_MIN, hub_m=hub_m, shear=_least_shear(hubs, span))
+        fields = {"wind": wind}
         gust = self._gust(hubs, span)
         if gust is not None:
             drawn = scaled(members, middle, corrected(gust, fit))
-            fields["gust"] = Field(drawn, HUB, self._first("gust").averaging_min, SLOT_MIN)
+            fields["gust"] = replace(wind, values=drawn, averaging_min=self._first("gust").averaging_min)
         fields |= plain_fields(self.series, span)
         energy = scaled(members, middle, mean.mean(axis=0), least=0.0)
         light = daylight_on(self.site, span)
@@ -114,6 +115,13 @@ class SiteWeather:
         issued_at = self.forecast.issued_at or self.forecast.starts_at
         first = (span.start - issued_at) / timedelta(hours=1)
         return np.asarray(first + np.arange(span.slots) * (SLOT_MIN / 60.0), dtype=np.float64)
+
+
+def _least_shear(hubs: list[HubWind], span: Span) -> FloatArray:
+    """float64 [slots]: the exponents that carried the wind up, of several the least: carried down by it, least is taken off."""
+    steps = np.stack([on_slots(hub.series.with_values(hub.exponent), span, "min") for hub in hubs])
+    least: FloatArray = steps.min(axis=0)
+    return least
 
 
 def hub_key(turbine: Turbine) -> str:

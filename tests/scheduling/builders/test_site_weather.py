@@ -8,6 +8,8 @@ import numpy as np
 import pytest
 
 from planner.errors import PlannerError
+from scheduling.access import Limit, LimitSet, workable
+from scheduling.access.judge import judged_values
 from scheduling.builders.horizon import Span
 from scheduling.builders.site_weather import SiteWeather, hub_key, site_weather
 from scheduling.models import TurbineWind
@@ -112,3 +114,15 @@ def test_a_forecast_without_wind_is_refused(farm: Farm):
     blind = SiteWeather(farm.hill, stored, (), site_weather(farm.hill, stored).error, {})
     with pytest.raises(PlannerError, match="has no wind in it"):
         blind.cell_at(100.0, SPAN)
+
+
+def test_a_limit_at_another_height_is_held_against_the_wind_there(farm: Farm) -> None:
+    """12 m/s at 100 m are 12 x 0.1^0.2 = 7.57 m/s at 10 m by the site's exponent of 0.2 (worked value of the power law)."""
+    found = weather(farm.hill, hourly("wind", [12.0] * 4), hourly("gust", [15.0] * 4))
+    fields = found.cell(farm.h1, Span(ISSUED + timedelta(hours=1), 4)).fields
+    for variable, mps in (("wind", 12.0), ("gust", 15.0)):
+        at_10_m = LimitSet("low", (Limit(variable, "<=", 10.0, height=10.0),))
+        judged = judged_values(fields, at_10_m.limits[0], at_10_m)
+        assert judged is not None
+        assert np.median(judged) == pytest.approx(mps * 0.1**0.2, rel=0.1)
+        assert workable(fields, at_10_m).any()

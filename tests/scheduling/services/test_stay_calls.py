@@ -101,10 +101,15 @@ class TestRecord:
         Limit.objects.create(limit_set=LimitSet.objects.get(code="tower"), quantity="visibility", comparison=">=", value=500)
         assert calls_record(forecast=forecast(farm), now=NOW) == []
 
-    def test_a_limit_at_another_height_than_the_hub_makes_no_call_up(self, farm: Farm) -> None:
+    def test_a_limit_at_another_height_than_the_hub_is_held_against_the_wind_there(self, farm: Farm) -> None:
+        """14 m/s at the hub of 100 m are 8.8 m/s at 10 m by the exponent 0.2, and the limit is 12."""
         told(farm)
-        Limit.objects.filter(quantity="wind").update(at_hub=False, height_m=10)
-        assert calls_record(forecast=forecast(farm), now=NOW) == []
+        Limit.objects.exclude(quantity="wind").delete()
+        Limit.objects.update(at_hub=False, height_m=10, value=12)
+        (call,) = calls_record(forecast=forecast(farm, mps=14), now=NOW)
+        assert call.chance >= 0.8
+        (call,) = calls_record(forecast=forecast(farm, mps=30), now=NOW)
+        assert call.chance == 0.0
 
     def test_only_plans_people_go_by(self, farm: Farm) -> None:
         """A superseded plan holds until the newer one begins; a draft holds nothing."""
