@@ -19,7 +19,10 @@ class Job:
 
 @dataclass(frozen=True)
 class Visit:
-    """One team at one turbine on one day, in slots [start, start + slots); several jobs ride along."""
+    """One team at one turbine on one day, in slots [start, start + slots); several jobs ride along.
+
+    `starts_from` and `ends_at` are where its team begins and ends that day: a lodging's id, "" for the base.
+    """
 
     turbine: str
     day: int
@@ -31,6 +34,8 @@ class Visit:
     vehicle: str
     chance: float
     by: str
+    starts_from: str = ""
+    ends_at: str = ""
 
 
 @dataclass(frozen=True)

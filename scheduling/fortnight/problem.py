@@ -79,7 +79,8 @@ class Held:
 class Person:
     """A technician. `fit_days`: every base certificate is valid. `rescue_days`: counts as rescue-capable.
 
-    A learner may travel with a team but counts neither for its size nor for its skills.
+    A learner may travel with a team but counts neither for its size nor for its skills. `day_cost`: cents for each day out
+    (people who are bought by the day).
     """
 
     id: str
@@ -90,6 +91,7 @@ class Person:
     rescue_days: tuple[int, ...]
     learner: bool = False
     week_left_min: dict[str, int] = field(default_factory=dict)
+    day_cost: int = 0
 
 
 @dataclass(frozen=True)
@@ -102,13 +104,17 @@ class Vehicle:
 
 @dataclass(frozen=True)
 class Equipment:
-    """Shared equipment: at most `capacity` visits at a time, only on `days`; `day_cost` once for each day it is used."""
+    """Shared equipment: at most `capacity` visits at a time, only on `days`.
+
+    `day_cost` once for each day it is used, `mobilise_cost` once if it is used at all.
+    """
 
     id: str
     name: str
     capacity: int
     days: tuple[int, ...]
     day_cost: int = 0
+    mobilise_cost: int = 0
 
 
 @dataclass(frozen=True)
@@ -134,6 +140,7 @@ class Order:
 
     days            days on which it may be worked (parts, permits, closures, forbidden days already taken out)
     window          key of Problem.workable (weather cell and limit set)
+    also            further keys of Problem.workable that must hold as well (limits of its equipment)
     due_day         day index; may be negative (already late) or beyond the horizon
     late_cost       cents per day that its last visit lies after due_day
     left_out_cost   cents if it is not planned in this horizon
@@ -141,8 +148,11 @@ class Order:
     stopped_between the turbine stays stopped between two visits of the order
     max_gap_days    most days between two visits (None: no limit)
     after           orders that must be finished before this one's first visit starts
+    after_gap_min   minutes at least from the end of the last of those to its first start (curing, cooling)
+    hand_over_cost  cents for each visit after the first whose team holds nobody of the visit before
     opens_climbing  may be worked although Access.by is "none" for everybody else; then `access` holds its own way up
     pins            (visit index, day, slot) that must be kept
+    crew            (visit index, people) who must be in that visit's team
     """
 
     id: str
@@ -160,16 +170,24 @@ class Order:
     stopped_between: bool = False
     max_gap_days: int | None = None
     after: tuple[str, ...] = ()
+    after_gap_min: int = 0
+    hand_over_cost: int = 0
     opens_climbing: bool = False
     access: Access | None = None
     ride_along: bool = True
     pins: tuple[tuple[int, int, int], ...] = ()
+    crew: tuple[tuple[int, tuple[str, ...]], ...] = ()
+    also: tuple[str, ...] = ()
     label: str = ""
 
 
 @dataclass(frozen=True)
 class PublishedVisit:
-    """A visit of an order in the last published plan; moving it to another day or slot or dropping it costs `change_cost`."""
+    """A visit of an order in the last published plan.
+
+    Moving it to another day or slot or dropping it costs `change_cost`; where it stands still, each person of it who is no
+    longer in its team costs `crew_cost`.
+    """
 
     order: str
     visit: int
@@ -177,11 +195,26 @@ class PublishedVisit:
     start: int
     people: tuple[str, ...]
     change_cost: int
+    crew_cost: int = 0
+
+
+@dataclass(frozen=True)
+class Lodging:
+    """Beds near the turbines: a team may sleep there between two days in a row, at `night_cost` cents per person."""
+
+    id: str
+    x_km: float
+    y_km: float
+    beds: int
+    night_cost: int
 
 
 @dataclass(frozen=True)
 class Rules:
-    """The hard numbers. `confidence` is the least share of members in which a whole stay must fit."""
+    """The hard numbers. `confidence` is the least share of members in which a whole stay must fit.
+
+    `cover_min`: minutes within which another team, or rescuers at the base, must reach a team that is up (0: not asked).
+    """
 
     confidence: float = 0.8
     min_team: int = 2
@@ -192,17 +225,19 @@ class Rules:
     week_max_min: int = 2880
     ladder_climbs_a_day: int = 2
     climbs_a_day: int = 4
+    cover_min: int = 0
     max_stopped: dict[str, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
 class Weights:
-    """Money of what is not in the orders. Cents per unit named."""
+    """Money of what is not in the orders. Cents per unit named; `pair_apart` per preferred pair and day."""
 
     travel_per_person_min: int = 60
     overtime_per_person_min: int = 90
     abort_per_person: int = 15_000
     team_day: int = 4_000
+    pair_apart: int = 0
 
 
 @dataclass(frozen=True)
@@ -215,6 +250,8 @@ class Problem:
     night_mwh     key -> mean MWh lost from the end of day d's grid to the start of day d+1's, one float per day
     price_cents   site -> cents per MWh, one int per column
     night_cents   site -> cents per MWh in the night after day d, one int per day
+    prefer        pairs of people who like to be in one team when both are out (weights.pair_apart)
+    day_weight    share by day that likely aborts weigh: near days more than far ones; empty: 1 for all
     """
 
     name: str
@@ -239,6 +276,9 @@ class Problem:
     published: tuple[PublishedVisit, ...] = ()
     together: tuple[tuple[str, str], ...] = ()
     apart: tuple[tuple[str, str], ...] = ()
+    prefer: tuple[tuple[str, str], ...] = ()
+    lodgings: tuple[Lodging, ...] = ()
+    day_weight: tuple[float, ...] = ()
     currency: str = "EUR"
     rules: Rules = field(default_factory=Rules)
     weights: Weights = field(default_factory=Weights)
