@@ -6,7 +6,9 @@ in blocks.py, its place in reasons.TESTS.
 
 from __future__ import annotations
 
-from scheduling.fortnight.explain.costs import Change, Comparison, VisitCost, compare, why_here
+from scheduling.fortnight.explain.compare import Change, Comparison, PersonChange, compare
+from scheduling.fortnight.explain.costs import VisitCost, why_here
+from scheduling.fortnight.explain.differences import Difference, differences
 from scheduling.fortnight.explain.reasons import CODES, Reason, reasons, why_left_out
 from scheduling.fortnight.explain.words import Clock, day_text, days_text, money, slot_clock, time_text
 
@@ -15,11 +17,14 @@ __all__ = [
     "Change",
     "Clock",
     "Comparison",
+    "Difference",
+    "PersonChange",
     "Reason",
     "VisitCost",
     "compare",
     "day_text",
     "days_text",
+    "differences",
     "money",
     "reasons",
     "slot_clock",

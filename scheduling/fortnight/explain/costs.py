@@ -1,4 +1,4 @@
-"""What a visit costs where it stands, and what changed between two plans."""
+"""What a visit costs where it stands."""
 
 from __future__ import annotations
 
@@ -25,25 +25,6 @@ class VisitCost:
     chance: float
     best_start: int
     best_lost_mwh: float
-    text: str
-
-
-@dataclass(frozen=True)
-class Change:
-    """One difference between two plans. kind: moved, other people, new, dropped."""
-
-    kind: str
-    order: str
-    visit: int
-    text: str
-
-
-@dataclass(frozen=True)
-class Comparison:
-    """Differences by order, and the change of each part of the cost (cents, new minus old)."""
-
-    changes: tuple[Change, ...]
-    parts: dict[str, int]
     text: str
 
 
@@ -82,39 +63,3 @@ def _lost_mwh(view: View, visit: Visit, start: int) -> float:
     first = view.problem.days[visit.day].first_slot + start
     keys = [view.turbines[turbine].energy for turbine in view.stops(visit)]
     return float(sum(sum(view.problem.stop_mwh[key][first : first + visit.slots]) for key in keys))
-
-
-def compare(problem: Problem, old_plan: Plan, new_plan: Plan, clock: Clock = slot_clock) -> Comparison:
-    """What changed from the old plan to the new one, visit by visit and part by part."""
-    old, new = _visits(old_plan), _visits(new_plan)
-    changes = tuple(
-        change for key in sorted({*old, *new}) if (change := _change(problem, key, old.get(key), new.get(key), clock)) is not None
-    )
-    before, after = recompute_parts(problem, old_plan), recompute_parts(problem, new_plan)
-    parts = {name: after[name] - before[name] for name in after}
-    counts = {kind: sum(c.kind == kind for c in changes) for kind in ("moved", "other people", "new", "dropped")}
-    said = ", ".join(f"{count} {kind}" for kind, count in counts.items() if count) or "nothing changed"
-    total = sum(parts.values())
-    text = f"{said}; {money(problem, abs(total))} {'more' if total > 0 else 'less'} than before."
-    return Comparison(changes, parts, text)
-
-
-def _visits(plan: Plan) -> dict[tuple[str, int], Visit]:
-    return {(job.order, job.visit): visit for visit in plan.visits for job in visit.jobs}
-
-
-def _change(problem: Problem, key: tuple[str, int], old: Visit | None, new: Visit | None, clock: Clock) -> Change | None:
-    order, number = key
-    was = time_text(problem, old.day, old.start, clock) if old else ""
-    now = time_text(problem, new.day, new.start, clock) if new else ""
-    if old is None:
-        return Change("new", order, number, f"{order}: new on {now}")
-    if new is None:
-        return Change("dropped", order, number, f"{order}: no longer on {was}")
-    if (old.day, old.start) != (new.day, new.start):
-        return Change("moved", order, number, f"{order}: from {was} to {now}")
-    if set(old.people) != set(new.people):
-        names = {person.id: person.name for person in problem.people}
-        who = ", ".join(names.get(person, person) for person in new.people)
-        return Change("other people", order, number, f"{order}: still {now}, now {who}")
-    return None
