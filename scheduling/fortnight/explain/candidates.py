@@ -69,10 +69,7 @@ class _Asked:
         self.room = Room(problem)
         rules, every = problem.rules, range(len(problem.days))
         self.calm = [day for day in every if any(self._chance(job, day) >= rules.confidence for job in self._jobs())]
-        hardest = (
-            min(max((self._chance(job, day) for day in order.days), default=0.0) for job in jobs) for jobs in self._modes()
-        )
-        self.best = max(hardest)
+        self.best = max(min(self._best(job) for job in jobs) for jobs in self._modes())
         opened = {day for job in self._jobs() for day in self.room.days_open(order, job)}
         self.days = [day for day in self.calm if day in opened]
 
