@@ -6,29 +6,44 @@ in blocks.py, its place in reasons.TESTS.
 
 from __future__ import annotations
 
+from scheduling.fortnight.explain.background import Background, LimitStep, LimitTable, Shut
 from scheduling.fortnight.explain.compare import Change, Comparison, PersonChange, compare
 from scheduling.fortnight.explain.costs import VisitCost, why_here
 from scheduling.fortnight.explain.differences import Difference, differences
+from scheduling.fortnight.explain.moves import Move, Moves, moves
 from scheduling.fortnight.explain.reasons import CODES, Reason, reasons, why_left_out
+from scheduling.fortnight.explain.relax import Way, WaysIn, cost_text, way_text, ways_in
 from scheduling.fortnight.explain.words import Clock, day_text, days_text, money, slot_clock, time_text
 
 __all__ = [
     "CODES",
+    "Background",
     "Change",
     "Clock",
     "Comparison",
     "Difference",
+    "LimitStep",
+    "LimitTable",
+    "Move",
+    "Moves",
     "PersonChange",
     "Reason",
+    "Shut",
     "VisitCost",
+    "Way",
+    "WaysIn",
     "compare",
+    "cost_text",
     "day_text",
     "days_text",
     "differences",
     "money",
+    "moves",
     "reasons",
     "slot_clock",
     "time_text",
+    "way_text",
+    "ways_in",
     "why_here",
     "why_left_out",
 ]
