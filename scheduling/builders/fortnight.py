@@ -41,7 +41,7 @@ def fortnight_problem(*, base: Base, first_day: date, days: int, now: datetime, 
     sites = list(base.sites.select_related("rule_set"))
     if not sites:
         raise PlannerError(f"{base} has no site: give a site this base first.", field="base")
-    return _Builder(base, sites, horizon, now, seed).problem()
+    return Builder(base, sites, horizon, now, seed).problem()
 
 
 @dataclass(frozen=True)
@@ -55,7 +55,7 @@ class AsItIs:
 def fortnight_as_it_is(*, base: Base, first_day: date, days: int, now: datetime, seed: int) -> AsItIs:
     """The problem to hold a plan of these days against: as `fortnight_problem`, but shifts that have begun are whole."""
     horizon = horizon_of(base, first_day, days)
-    builder = _Builder(base, list(base.sites.select_related("rule_set")), horizon, now, seed, shifts_from=horizon.origin)
+    builder = Builder(base, list(base.sites.select_related("rule_set")), horizon, now, seed, shifts_from=horizon.origin)
     problem = builder.problem()
     rows = {row.number: row for row in builder.rows}
     return AsItIs(problem, lambda number, day: why_not_on(rows[number], builder.ground, day))
@@ -72,7 +72,7 @@ def hop_min(base: Base, one: Turbine) -> int:
     return base.hop_fixed_min + math.ceil(60 * math.hypot(*place_km(base, one)) / base.speed_kmh)
 
 
-class _Builder:
+class Builder:
     """Holds what the parts share while one problem is put together."""
 
     def __init__(

@@ -101,13 +101,16 @@ def local_utc(day: date, at: time, zone: ZoneInfo) -> datetime:
     return datetime.combine(day, at, tzinfo=zone).astimezone(UTC)
 
 
-def horizon_of(base: Base, first_day: date, days: int) -> Horizon:
-    """The horizon whose working grid spans the earliest start and latest end (overtime included) of the base's shifts."""
+def horizon_of(base: Base, first_day: date, days: int, later_min: int = 0) -> Horizon:
+    """The horizon whose working grid spans the earliest start and latest end (overtime included) of the base's shifts.
+
+    `later_min` minutes more at the end of each day, as far as midnight, for shifts that may become longer.
+    """
     patterns = list(ShiftPattern.objects.filter(technicians__base=base, technicians__active=True).distinct())
     opens = min((pattern.start for pattern in patterns), default=time(7))
     closes = max((_end_min(pattern) for pattern in patterns), default=17 * 60)
     opens_min = (opens.hour * 60 + opens.minute) // SLOT_MIN * SLOT_MIN
-    slots = (closes - opens_min) // SLOT_MIN
+    slots = (min(24 * 60, closes + later_min) - opens_min) // SLOT_MIN
     return Horizon(base.zone, first_day, time(opens_min // 60, opens_min % 60), slots, days)
 
 

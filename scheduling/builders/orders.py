@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -86,13 +86,24 @@ def allowed_days(row: OrderRow, ground: Ground) -> tuple[int, ...]:
 
 def why_not_on(row: OrderRow, ground: Ground, day: int) -> str:
     """Why an order may not be worked on a day, in a sentence; empty if it may."""
+    return next((text for _, text in closings_on(row, ground, day)), "")
+
+
+def closings_on(row: OrderRow, ground: Ground, day: int) -> Iterator[tuple[str, str]]:
+    """Everything that closes a day for an order: what it is (as changes.Register.closed names it), and a sentence."""
     local = ground.horizon.date_of(day)
     if row.opens_on and local < row.opens_on:
-        return f"not before {row.opens_on}"
+        yield "opens", f"not before {row.opens_on}"
     parts_from = ground.parts_from.get(row.pk, local)
     if parts_from is None or local < parts_from:
-        return f"parts not before {parts_from}" if parts_from else "parts are out of stock and none are on order"
-    return _hold_on(row, local) or _closed_on(row, ground, local) or _equipment_on(row, local) or _gate_on(row, ground, day)
+        yield "parts", f"parts not before {parts_from}" if parts_from else "parts are out of stock and none are on order"
+    for what, text in (("hold", _hold_on(row, local)), ("closure", _closed_on(row, ground, local))):
+        if text:
+            yield what, text
+    yield from _equipment_on(row, local)
+    gate = _gate_on(row, ground, day)
+    if gate:
+        yield "gate", gate
 
 
 def _hold_on(row: OrderRow, local: date) -> str:
@@ -110,11 +121,10 @@ def _closed_on(row: OrderRow, ground: Ground, local: date) -> str:
     return ""
 
 
-def _equipment_on(row: OrderRow, local: date) -> str:
+def _equipment_on(row: OrderRow, local: date) -> Iterator[tuple[str, str]]:
     for need in row.procedure.equipment_needs.all():
         if not equipment_there(need.equipment, local):
-            return f"{need.equipment} is not there"
-    return ""
+            yield f"equipment {need.equipment.name}", f"{need.equipment} is not there"
 
 
 def equipment_there(equipment: Equipment, local: date) -> bool:
