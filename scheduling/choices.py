@@ -46,6 +46,14 @@ class PlanState(models.TextChoices):
     SUPERSEDED = "superseded", "superseded"
 
 
+class WhatIfState(models.TextChoices):
+    """A what-if's life: tried, then published or thrown away."""
+
+    OPEN = "open", "open"
+    THROWN_AWAY = "thrown away", "thrown away"
+    PUBLISHED = "published", "published"
+
+
 class Verdict(models.TextChoices):
     """What the morning says to a team."""
 

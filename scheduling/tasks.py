@@ -11,8 +11,8 @@ from django.db import transaction
 
 from planner.models import Base
 from scheduling.choices import SeriesKind
-from scheduling.models import Run, WeatherSet
-from scheduling.services import runs, stay_calls
+from scheduling.models import Run, WeatherSet, WhatIf
+from scheduling.services import runs, stay_calls, what_ifs
 from scheduling.services.weather import WeatherImport, weather_import
 
 
@@ -29,6 +29,13 @@ def run_ask(
 ) -> Run:
     """Create a run and queue it once it is committed; pages, API and commands call this. See services.runs.run_create."""
     run = runs.run_create(base=base, kind=kind, first_day=first_day, days=days, by=by, seed=seed, params=params, **more)
+    run_queue(run)
+    return run
+
+
+def what_if_ask(*, what_if: WhatIf, by: User | None, seed: int = 1, params: dict[str, Any] | None = None) -> Run:
+    """Create a run of a what-if and queue it once it is committed. See services.what_ifs.what_if_solve."""
+    run = what_ifs.what_if_solve(what_if=what_if, by=by, seed=seed, params=params)
     run_queue(run)
     return run
 

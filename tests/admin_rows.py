@@ -217,6 +217,12 @@ def _finding(farm: Farm, n: int) -> Model:
     return work.Finding(order=an_order(farm), component=farm.blades[0], severity="stop now", text=f"crack {n}", found_on=day(n))
 
 
+def _what_if(farm: Farm, n: int) -> Model:
+    return planning.WhatIf(
+        base=farm.north, name=f"question {n}", first_day=day(n), days=14, problem={"bulk": n}, created_at=NOW + timedelta(hours=n)
+    )
+
+
 MAKERS: dict[type[Model], Maker] = {
     register.RuleSet: lambda farm, n: register.RuleSet(name=f"rules {n}"),
     register.Base: lambda farm, n: register.Base(name=f"Base {n}", latitude=50, longitude=8, time_zone="Europe/Berlin"),
@@ -288,6 +294,7 @@ MAKERS: dict[type[Model], Maker] = {
     planning.Call: _call,
     planning.StayCall: _stay_call,
     planning.TurbineWind: _turbine_wind,
+    planning.WhatIf: _what_if,
 }  # fmt: skip
 
 

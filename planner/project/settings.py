@@ -155,6 +155,7 @@ SPECTACULAR_SETTINGS = {
         "OrderState": "workorders.choices.State",
         "RunState": "scheduling.choices.RunState",
         "PlanState": "scheduling.choices.PlanState",
+        "WhatIfState": "scheduling.choices.WhatIfState",
         "WorkKind": "planner.choices.WorkKind",
         "StepKind": "planner.choices.StepKind",
         "EquipmentKind": "planner.choices.EquipmentKind",

@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from scheduling.admin import error_fits, plans, rounds, runs, stay_calls, weather
+from scheduling.admin import error_fits, plans, rounds, runs, stay_calls, weather, what_ifs
 
-__all__ = ["error_fits", "plans", "rounds", "runs", "stay_calls", "weather"]
+__all__ = ["error_fits", "plans", "rounds", "runs", "stay_calls", "weather", "what_ifs"]

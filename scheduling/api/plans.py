@@ -31,12 +31,13 @@ class PlanRow(serializers.ModelSerializer):
     """One fortnight of one base."""
 
     published_by = UsernameOf("published_by")
+    what_if = serializers.IntegerField(source="run.what_if_id", default=None, allow_null=True, read_only=True)
 
     class Meta:
         model = Plan
         fields = [
-            "id", "base", "run", "state", "first_day", "last_day", "parts", "value", "bound", "published_at", "published_by",
-            "created_at",
+            "id", "base", "run", "what_if", "state", "first_day", "last_day", "parts", "value", "bound", "published_at",
+            "published_by", "created_at",
         ]  # fmt: skip
         read_only_fields = fields
 

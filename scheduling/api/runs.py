@@ -36,7 +36,7 @@ class RunRow(serializers.ModelSerializer):
         fields = [
             "id", "base", "kind", "state", "is_open", "first_day", "days", "params", "seed", "status", "text", "value", "bound",
             "gap", "seconds", "attempt", "stop_asked", "asked_by", "asked_at", "started_at", "beat_at", "ended_at", "plan",
-            "round",
+            "round", "what_if",
         ]  # fmt: skip
         read_only_fields = fields
 
@@ -71,7 +71,7 @@ class RunViewSet(ReadViewSet):
 
     queryset = Run.objects.all()
     serializer_class = RunRow
-    filterset_class = filters_of(Run, "base", "kind", "state", first_day=["exact", "gte", "lte"])
+    filterset_class = filters_of(Run, "base", "kind", "state", "what_if", first_day=["exact", "gte", "lte"])
     ordering_fields = ("asked_at", "first_day")
 
     def get_queryset(self) -> Any:

@@ -8,6 +8,7 @@ from rest_framework.routers import BaseRouter
 from scheduling.api import (
     calls,
     climate,
+    comparison,
     feed_state,
     forecast_error,
     inspect,
@@ -18,6 +19,7 @@ from scheduling.api import (
     stay_calls,
     turbine_wind,
     weather,
+    what_ifs,
     windows,
 )
 
@@ -31,11 +33,13 @@ ROUTES = {
     "calls": calls.CallViewSet,
     "turbine-winds": turbine_wind.TurbineWindViewSet,
     "error-fits": forecast_error.ErrorFitViewSet,
+    "what-ifs": what_ifs.WhatIfViewSet,
     "stay-calls": stay_calls.StayCallViewSet,
 }
 PATHS = [
     path("weather/inspect/", inspect.InspectView.as_view(), name="weather-inspect"),
     path("climate/", climate.ClimateView.as_view(), name="climate-api"),
+    path("what-ifs/compare/", comparison.ComparisonView.as_view(), name="comparison"),
     path("windows/", windows.WindowsView.as_view(), name="windows"),
     path("shear/", shear.ShearView.as_view(), name="shear"),
     path("morning/", morning.MorningView.as_view(), name="morning"),

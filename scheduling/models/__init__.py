@@ -6,6 +6,7 @@ from scheduling.models.rounds import Round, RoundItem
 from scheduling.models.runs import Run
 from scheduling.models.skill import ErrorFit, StayCall, TurbineWind
 from scheduling.models.weather import WeatherFeed, WeatherSet
+from scheduling.models.what_ifs import WhatIf
 
 __all__ = [
     "Call",
@@ -20,4 +21,5 @@ __all__ = [
     "VisitJob",
     "WeatherFeed",
     "WeatherSet",
+    "WhatIf",
 ]

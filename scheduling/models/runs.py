@@ -13,7 +13,8 @@ from scheduling.choices import OPEN, RunKind, RunState
 class Run(models.Model):
     """A solve of one base's sites. The worker that holds it writes `beat_at`; a run whose beat stops is taken up again.
 
-    `attempt` is part of the claim: a worker writes only while its attempt is the row's.
+    `attempt` is part of the claim: a worker writes only while its attempt is the row's. One run of a kind may be open for a
+    base, and one for each what-if: those touch neither each other nor the base's plan.
     """
 
     base = models.ForeignKey(Base, on_delete=models.PROTECT, related_name="runs")
@@ -23,6 +24,10 @@ class Run(models.Model):
     days = models.PositiveSmallIntegerField()
     problem = models.JSONField()
     params = models.JSONField(default=dict)
+    what_if = models.ForeignKey(
+        "scheduling.WhatIf", null=True, blank=True, on_delete=models.CASCADE, related_name="runs",
+        help_text="The what-if it solves; empty: the base's own plan.",
+    )  # fmt: skip
     seed = models.PositiveIntegerField(default=1)
     versions = models.JSONField(default=dict, blank=True)
     status = models.CharField(max_length=20, blank=True, help_text="The solver's own word.")
@@ -46,8 +51,13 @@ class Run(models.Model):
         ordering = ["-asked_at", "-id"]
         constraints = [
             models.UniqueConstraint(
-                fields=["base", "kind"], condition=Q(state__in=["queued", "solving"]), name="run_one_open_for_base"
-            )
+                fields=["base", "kind"],
+                condition=Q(state__in=["queued", "solving"], what_if__isnull=True),
+                name="run_one_open_for_base",
+            ),
+            models.UniqueConstraint(
+                fields=["what_if"], condition=Q(state__in=["queued", "solving"]), name="run_one_open_for_what_if"
+            ),
         ]
         indexes = [
             models.Index(fields=["beat_at"], name="run_open_beat", condition=Q(state__in=["queued", "solving"])),

@@ -32,9 +32,18 @@ def plan_current(*, base: Base, day: date | None = None) -> Plan | None:
 
 
 def plan_list(*, sites: Iterable[Site]) -> QuerySet[Plan]:
-    """Plans of the bases of these sites, newest first."""
+    """Plans of the bases of these sites, newest first. A plan that only answers a what-if is not among them until published."""
     plans = Plan.objects.filter(base__in={site.base_id for site in sites}).select_related("base", "run", "published_by")
+    plans = plans.exclude(state=PlanState.DRAFT, run__what_if__isnull=False)
     return plans.defer(*(f"run__{name}" for name in BULKY)).order_by("-first_day", "-pk")
+
+
+def plan_newest_draft(plans: QuerySet[Plan]) -> Plan | None:
+    """The draft of these made last, unless a newer plan was published since."""
+    draft = plans.filter(state=PlanState.DRAFT).order_by("-pk").first()
+    if draft is None or plans.filter(published_at__gt=draft.created_at).exists():
+        return None
+    return draft
 
 
 def plan_visits(plan: Plan) -> QuerySet[Visit]:

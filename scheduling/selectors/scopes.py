@@ -17,9 +17,10 @@ from scheduling.models import (
     VisitJob,
     WeatherFeed,
     WeatherSet,
+    WhatIf,
 )
 
 scope_set(OfSite("site"), WeatherFeed, WeatherSet, StayCall, ErrorFit)
-scope_set(OfBase("base"), Run, Plan, Round)
+scope_set(OfBase("base"), Run, Plan, Round, WhatIf)
 scope_set(OfSite("turbine__site"), Visit, RoundItem, TurbineWind)
 scope_set(OfSite("visit__turbine__site"), VisitJob, Call)

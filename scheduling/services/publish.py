@@ -10,12 +10,12 @@ from django.db import transaction
 from planner.clock import now_utc, today_at
 from planner.errors import ConflictError
 from planner.models import Base
-from scheduling.choices import USABLE, PlanState
+from scheduling.choices import USABLE, PlanState, WhatIfState
 from scheduling.fortnight.check import check
 from scheduling.fortnight.plan import Plan as Solution
 from scheduling.fortnight.plan import plan_from_json
 from scheduling.fortnight.problem import Problem, problem_from_json
-from scheduling.models import Plan, VisitJob
+from scheduling.models import Plan, VisitJob, WhatIf
 from scheduling.services.drafts import plan_draft
 from scheduling.services.runs.create import planner_required
 from scheduling.services.since_solved import refuse_what_changed
@@ -27,26 +27,29 @@ from workorders.services.moves import order_move
 __all__ = ["plan_draft", "plan_publish"]
 
 
-def plan_publish(*, plan: Plan, by: User | None, now: datetime | None = None) -> Plan:
+def plan_publish(*, plan: Plan, by: User | None, now: datetime | None = None, what_if: WhatIf | None = None) -> Plan:
     """Make a draft the plan people go by. `by` is a planner of every site of the base, or None from a command.
 
     The checker must find nothing, neither in the problem as it was solved nor in the register as it is now; what changed is
     named; plans it overlaps are superseded; its orders become slotted and those of the superseded plans that it leaves out
-    go back. All of it or nothing: of two people who publish at the same moment, one gets a ConflictError.
+    go back. All of it or nothing: of two people who publish at the same moment, one gets a ConflictError. A what-if's plan is
+    published by services.what_ifs alone, which gives its `what_if` too and ends it thereby.
     """
     moment = now or now_utc()
     planner_required(user=by, base=plan.base)
     _refuse_unless_draft(plan, moment)
+    _refuse_only_tried(plan, what_if)
     stored, solution = problem_from_json(plan.run.problem), plan_from_json(plan.run.best)
     _refuse_violations(plan, stored, solution)
     refuse_what_changed(plan, stored, solution, moment)
     with transaction.atomic():
         Base.objects.select_for_update().get(pk=plan.base_id)
-        _refuse_newer(plan)
+        _refuse_newer(plan, what_if)
         orders = _orders_of(plan)
         _refuse_changed(plan, orders)
         before = _supersede(plan, today_at(plan.base.zone, moment))
         _publish(plan, by, moment)
+        _end(what_if)
         _move_orders(orders, before, by, moment)
         # What the stays were called must not keep a plan from people: if it fails, the sweep makes it good.
         transaction.on_commit(lambda: calls_record_plan(plan_id=plan.pk, now=moment), robust=True)
@@ -61,6 +64,22 @@ def _refuse_unless_draft(plan: Plan, moment: datetime) -> None:
         raise ConflictError(f"Plan {plan.pk} is {plan.get_state_display()}: only a draft can be published.")
     if plan.last_day < today_at(plan.base.zone, moment):
         raise ConflictError(f"Plan {plan.pk} ended on {plan.last_day}: solve the coming days instead.")
+
+
+def _refuse_only_tried(plan: Plan, what_if: WhatIf | None) -> None:
+    """A plan that answers a what-if is never published by accident."""
+    if plan.run.what_if_id != (what_if.pk if what_if else None):
+        raise ConflictError(f"Plan {plan.pk} answers a what-if: publish it there, where its changes are told.")
+
+
+def _end(what_if: WhatIf | None) -> None:
+    if what_if is None:
+        return
+    row = WhatIf.objects.select_for_update().get(pk=what_if.pk)
+    if row.state != WhatIfState.OPEN or row.changes != what_if.changes:
+        raise ConflictError(f"What-if {row.name!r} is {row.get_state_display()} or was changed: somebody was faster.")
+    row.state = WhatIfState.PUBLISHED
+    row.save(update_fields=["state"])
 
 
 def _refuse_violations(plan: Plan, stored: Problem, solution: Solution) -> None:
@@ -80,12 +99,14 @@ def _overlapping(plan: Plan) -> list[Plan]:
     return list(others.filter(first_day__lte=plan.last_day, last_day__gte=plan.first_day))
 
 
-def _refuse_newer(plan: Plan) -> None:
-    """A plan solved before another one was published knows neither what people were told nor what is slotted."""
-    newer = [p for p in _overlapping(plan) if p.published_at is not None and p.published_at > plan.run.asked_at]
+def _refuse_newer(plan: Plan, what_if: WhatIf | None) -> None:
+    """A plan whose problem is older than another one's publication knows neither what people were told nor what is slotted."""
+    frozen_at = what_if.created_at if what_if else plan.run.asked_at
+    newer = [p for p in _overlapping(plan) if p.published_at is not None and p.published_at > frozen_at]
     if newer:
         told = f"Plan {newer[0].pk} was published on {newer[0].published_at:%Y-%m-%d at %H:%M} UTC"
-        raise ConflictError(f"{told}, after plan {plan.pk} was asked for: solve again, so that it starts from what people know.")
+        asked, cure = (f"what-if {what_if.name!r}", "make a new one") if what_if else (f"plan {plan.pk}", "solve again")
+        raise ConflictError(f"{told}, after {asked} was asked for: {cure}, so that it starts from what people know.")
 
 
 def _orders_of(plan: Plan) -> list[Order]:

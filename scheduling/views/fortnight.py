@@ -14,7 +14,7 @@ from planner.views.forms import whole_or_none
 from planner.views.marks import mark
 from scheduling.choices import USABLE, PlanState, RunKind
 from scheduling.models import Plan
-from scheduling.selectors.plans import plan_current, plan_list
+from scheduling.selectors.plans import plan_current, plan_list, plan_newest_draft
 from scheduling.services.publish import plan_publish
 from scheduling.views.plan_lines import PART_WORDS, cost_lines, drawn, left_out_lines, own_visits, visit_line
 from scheduling.views.run_lines import currency_of
@@ -34,7 +34,7 @@ class FortnightPage(SolvingPage):
         """The shown plan, the other one, and the run."""
         currency = currency_of(base)
         plans = plan_list(sites=self.caller.sites).filter(base=base)
-        current, draft = plan_current(base=base), _newest_draft(plans)
+        current, draft = plan_current(base=base), plan_newest_draft(plans)
         shown = self._shown(plans, current, draft)
         running = self.run_context(base, currency)
         return {
@@ -82,14 +82,6 @@ class FortnightPage(SolvingPage):
             "gap": share(plan.run.gap, 1),
             "told": plan.run.text,
         }
-
-
-def _newest_draft(plans: Any) -> Plan | None:
-    """The draft made last, unless a newer plan was published since."""
-    draft = plans.filter(state=PlanState.DRAFT).order_by("-pk").first()
-    if draft is None or plans.filter(published_at__gt=draft.created_at).exists():
-        return None
-    return draft  # type: ignore[no-any-return]
 
 
 def _different(*plans: Plan | None) -> list[Plan]:

@@ -24,6 +24,7 @@ def run_line(run: Run, currency: str) -> dict[str, Any]:
     return {
         "pk": run.pk,
         "kind": run.kind,
+        "what_if": run.what_if_id,
         "mark": {**mark(run.state), "word": run.get_state_display()},
         "open": run.is_open,
         "stopping": run.is_open and run.stop_asked,
@@ -39,8 +40,8 @@ def run_line(run: Run, currency: str) -> dict[str, Any]:
 
 
 def newest_run(base: Base, caller: Caller, kind: str) -> Run | None:
-    """The newest run of a kind of a base."""
-    return run_list(sites=caller.sites).filter(base=base, kind=kind).first()
+    """The newest run of a kind of a base, what-ifs left aside."""
+    return run_list(sites=caller.sites).filter(base=base, kind=kind, what_if=None).first()
 
 
 def plans_all_of(caller: Caller, base: Base) -> bool:
@@ -68,7 +69,7 @@ class RunProgress(LoginRequiredMixin, View):
             "run": run_line(run, currency_of(run.base)),
             "base": run.base,
             "may_plan": plans_all_of(caller, run.base),
-            "page": run.kind,
+            "page": "what-if" if run.what_if_id else run.kind,
         }
         response = TemplateResponse(request, "scheduling/run.html", context)
         if run.state not in OPEN:

@@ -8,7 +8,6 @@ from typing import Any
 from django.conf import settings
 from django.contrib.auth.models import User
 from django.db import transaction
-from django.db.models import Q
 
 from planner.choices import Role
 from planner.clock import now_utc
@@ -18,8 +17,8 @@ from planner.services.access import require_role
 from scheduling import codec, solvers
 from scheduling.builders import fortnight
 from scheduling.builders import round as year
-from scheduling.choices import OPEN, RunKind, RunState
-from scheduling.models import Run
+from scheduling.choices import OPEN, RunKind, RunState, WhatIfState
+from scheduling.models import Run, WhatIf
 from scheduling.services.runs.ending import run_end_stopped
 
 DAYS = {RunKind.FORTNIGHT: (1, 28), RunKind.YEAR: (28, 735)}
@@ -44,7 +43,7 @@ def run_create(
     naming the run when the same kind is open for the base already. Queuing it is the business of scheduling.tasks.run_ask.
     """
     planner_required(user=by, base=base)
-    _check_days(kind, days)
+    days_check(kind, days)
     limits = limits_of(params, seed)
     _refuse_second(base, kind)
     first_day = first_day - timedelta(days=first_day.weekday()) if kind == RunKind.YEAR else first_day
@@ -55,6 +54,26 @@ def run_create(
         _refuse_second(base, kind)
         return Run.objects.create(
             base=base, kind=kind, first_day=first_day, days=days, problem=problem, params=limits, seed=seed, asked_by=by
+        )
+
+
+def run_create_what_if(*, what_if: WhatIf, problem: Any, by: User | None, seed: int, limits: dict[str, float]) -> Run:
+    """A queued run of a what-if's changed problem (JSON), beside the base's own run; of one what-if only one is open."""
+    with transaction.atomic():
+        row = WhatIf.objects.select_for_update().get(pk=what_if.pk)
+        other = Run.objects.filter(what_if=row, state__in=OPEN).only("pk").first()
+        if other is not None or row.state != WhatIfState.OPEN or row.changes != what_if.changes:
+            raise ConflictError(f"Somebody was faster with what-if {row.name!r}: look at it again.")
+        return Run.objects.create(
+            base_id=row.base_id,
+            kind=RunKind.FORTNIGHT,
+            first_day=row.first_day,
+            days=row.days,
+            what_if=row,
+            problem=problem,
+            params=limits,
+            seed=seed,
+            asked_by=by,
         )
 
 
@@ -100,7 +119,8 @@ def limits_of(params: dict[str, Any] | None, seed: int) -> dict[str, float]:
     return {name: float(value) for name, value in values.items()}
 
 
-def _check_days(kind: str, days: int) -> None:
+def days_check(kind: str, days: int) -> None:
+    """Refuse a kind that is not known and a number of days it cannot have."""
     if kind not in RunKind.values:
         raise PlannerError(f"kind is {kind!r}: give {' or '.join(RunKind.values)}.", field="kind")
     least, most = DAYS[RunKind(kind)]
@@ -109,7 +129,7 @@ def _check_days(kind: str, days: int) -> None:
 
 
 def _refuse_second(base: Base, kind: str) -> None:
-    other = Run.objects.filter(Q(base=base, kind=kind, state__in=OPEN)).first()
+    other = Run.objects.filter(base=base, kind=kind, state__in=OPEN, what_if=None).first()
     if other is not None:
         raise ConflictError(
             f"Run {other.pk} ({kind} of {base} from {other.first_day}) is {other.get_state_display()}: wait for it or stop it.",

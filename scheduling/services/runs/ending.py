@@ -114,6 +114,10 @@ def _drafter(run: Run, best: Any) -> Draft | None:
     """What writes the rows of a plan (as JSON), everything slow about it already worked out; None without a plan."""
     if best is None:
         return None
+    if run.what_if_id is not None:
+        from scheduling.services.what_ifs.solve import left_out_of, what_if_take
+
+        return partial(what_if_take, left_out=left_out_of(run, best))
     if run.kind == RunKind.YEAR:
         from scheduling.services.rounds import Told, round_draft
 

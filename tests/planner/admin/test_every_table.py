@@ -38,6 +38,7 @@ BULKY = {
     planning.Round: ("problem", "best", "trace", "about"),
     planning.Call: ("data",),
     planning.Visit: ("left_out",),
+    planning.WhatIf: ("problem", "register", "tables", "best", "trace"),
 }
 
 
