@@ -9,6 +9,7 @@ from scheduling.views.fortnight import FortnightPage
 from scheduling.views.run_lines import RunProgress
 from scheduling.views.today import TodayPage
 from scheduling.views.weather import WeatherPage
+from scheduling.views.what_if import WhatIfPage
 from scheduling.views.year import YearPage
 
 urlpatterns = [
@@ -17,5 +18,6 @@ urlpatterns = [
     path("year/", YearPage.as_view(), name="year"),
     path("climate/", ClimatePage.as_view(), name="climate"),
     path("fortnight/", FortnightPage.as_view(), name="fortnight"),
+    path("what-if/", WhatIfPage.as_view(), name="what-if"),
     path("runs/<int:pk>/progress/", RunProgress.as_view(), name="run-progress"),
 ]

@@ -32,6 +32,7 @@ SHAPES = {
     "draft": "▱",
     "published": "✓",
     "superseded": "×",
+    "thrown away": "×",
 }
 
 

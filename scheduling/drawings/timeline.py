@@ -30,53 +30,72 @@ class Row:
     bars: tuple[Bar, ...]
 
 
-def timeline(name: str, heading: str, rows: tuple[Row, ...], zone: str) -> str:
-    """The rows as SVG text, 1000 wide. The hours shown reach from the first start to the last down-by time."""
-    first, last = _hours(rows)
+def timeline(
+    name: str, heading: str, rows: tuple[Row, ...], zone: str, hours: tuple[int, int] | None = None, width: float = WIDTH
+) -> str:
+    """The rows as SVG text. The hours shown reach from the first start to the last down-by time, or are given, so that two
+    timelines can be held side by side."""
+    axis = Axis(*(hours or hours_of(rows)), width)
     height = TOP + ROW * len(rows) + 8
     words = f"{sum(len(row.bars) for row in rows)} visits. The table below says the same in words. Clock times in {zone}."
     return drawing(
         name,
-        WIDTH,
+        width,
         height,
         heading,
         words,
-        *_clock(first, last, height, zone),
-        *(part for index, row in enumerate(rows) for part in _row(row, index, first, last)),
+        *_clock(axis, height, zone),
+        *(part for index, row in enumerate(rows) for part in _row(row, index, axis)),
     )
 
 
-def _hours(rows: tuple[Row, ...]) -> tuple[int, int]:
+def hours_of(rows: tuple[Row, ...]) -> tuple[int, int]:
+    """The whole hours that hold all bars, at least four; 7 to 17 without any."""
     starts = [bar.start_min for row in rows for bar in row.bars] or [7 * 60]
     ends = [max(bar.end_min, bar.down_by_min) for row in rows for bar in row.bars] or [17 * 60]
     return min(starts) // 60, max(-(-max(ends) // 60), min(starts) // 60 + 4)
 
 
-def _x(minute: float, first: int, last: int) -> float:
-    return LEFT + (WIDTH - LEFT - RIGHT) * (minute - 60 * first) / (60 * (last - first))
+@dataclass(frozen=True)
+class Axis:
+    """Whole hours from `first` to `last` on a drawing of a width."""
+
+    first: int
+    last: int
+    width: float
+
+    def x(self, minute: float) -> float:
+        """Where a minute of the day stands."""
+        return LEFT + (self.width - LEFT - RIGHT) * (minute - 60 * self.first) / (60 * (self.last - self.first))
+
+    @property
+    def every(self) -> int:
+        """Hours between two lines with a label, so that labels do not touch."""
+        return 1 if (self.width - LEFT - RIGHT) / (self.last - self.first) >= 44 else 2
 
 
-def _clock(first: int, last: int, height: float, zone: str) -> Iterator[str]:
+def _clock(axis: Axis, height: float, zone: str) -> Iterator[str]:
     yield text(0, 14, zone, "small")
-    for hour in range(first, last + 1):
-        x = _x(60 * hour, first, last)
+    for hour in range(axis.first, axis.last + 1):
+        x = axis.x(60 * hour)
         yield line(x, TOP - 6, x, height - 6, "grid")
-        yield text(x, 14, f"{hour:02d}:00", "small", "end" if hour == last else "middle")
+        if (hour - axis.first) % axis.every == 0:
+            yield text(x, 14, f"{hour:02d}:00", "small", "end" if hour == axis.last else "middle")
 
 
-def _row(row: Row, index: int, first: int, last: int) -> Iterator[str]:
+def _row(row: Row, index: int, axis: Axis) -> Iterator[str]:
     y = TOP + ROW * index
     if row.day:
-        yield line(0, y, WIDTH, y, "rule")
+        yield line(0, y, axis.width, y, "rule")
         yield text(0, y + 19, row.day, "strong")
     yield text(92, y + 19, _short(row.team, 18), "small")
     for bar in row.bars:
-        yield from _bar(bar, y, first, last)
+        yield from _bar(bar, y, axis)
 
 
-def _bar(bar: Bar, y: float, first: int, last: int) -> Iterator[str]:
-    x, width = _x(bar.start_min, first, last), _x(bar.end_min, first, last) - _x(bar.start_min, first, last)
-    down = _x(bar.down_by_min, first, last)
+def _bar(bar: Bar, y: float, axis: Axis) -> Iterator[str]:
+    x, width = axis.x(bar.start_min), axis.x(bar.end_min) - axis.x(bar.start_min)
+    down = axis.x(bar.down_by_min)
     yield line(x + width, y + 15, down, y + 15, "slack")
     yield box(x, y + 4, width, ROW - 8, "stay", title(bar.detail), rx=3)
     yield line(down, y + 3, down, y + ROW - 3, "down")
