@@ -129,6 +129,11 @@ def _next(report: Row) -> Iterator[str]:
     yield "  python manage.py serve          then http://127.0.0.1:8000/ as planner, lead, technician or viewer,"
     yield "                                  password lull-demo"
     yield "  python manage.py go             this morning again        python manage.py due --state overdue"
+    absent = next((name for row in report["plan"]["visits"] for name in row["team"]), "")
+    if absent:
+        change = f'{{"kind": "person away", "person": "{absent}", "days": ["{report["first_day"]}"]}}'
+        yield f"  python manage.py whatif new try --first {report['first_day']} --add '{change}'"
+        yield "  python manage.py whatif solve try                         then: python manage.py whatif compare try"
     yield "  python manage.py plan           solve a new fortnight     http://127.0.0.1:8000/api/v1/docs/"
 
 
