@@ -31,14 +31,22 @@ class Result(Protocol):
     def versions(self) -> Mapping[str, str]: ...
 
 
+STARTS = ("", "published")
+
+
 @dataclass(frozen=True)
 class Limits:
-    """How long and how far to solve. `gap` is the relative gap at which to stop."""
+    """How long and how far to solve. `gap` is the relative gap at which to stop.
+
+    `start`: "published" mends the published plan (fortnight/repair.py); "" looks for the best plan, of which the published
+    one is a first try.
+    """
 
     time_limit_s: float
     gap: float
     seed: int
     threads: int
+    start: str = ""
 
     def __post_init__(self) -> None:
         if not 0 < self.time_limit_s < math.inf:
@@ -47,6 +55,8 @@ class Limits:
             raise ValueError(f"gap is {self.gap}: give a share of at least 0 and below 1, for example 0.01")
         if self.seed < 0 or self.threads < 1:
             raise ValueError("seed must be 0 or more, threads 1 or more")
+        if self.start not in STARTS:
+            raise ValueError(f"start is {self.start!r}: give {STARTS[1]!r}, or leave it out")
 
 
 @dataclass(frozen=True)
@@ -78,10 +88,14 @@ def _fortnight() -> Solver:
     from scheduling.fortnight import check, plan, problem
 
     def solve(task: Any, limits: Limits, on_step: OnStep, should_stop: ShouldStop) -> Result:
+        from scheduling.fortnight import repair as mending
         from scheduling.fortnight import solve as solving
+        from scheduling.fortnight.told import told_plan
 
         params = solving.Params(time_limit_s=limits.time_limit_s, gap=limits.gap, threads=limits.threads, seed=limits.seed)
-        return solving.solve(task, params, lambda *told: on_step(Step(*told)), should_stop)
+        if limits.start:
+            return mending.repair(task, params, lambda *told: on_step(Step(*told)), should_stop)
+        return solving.solve(task, params, lambda *told: on_step(Step(*told)), should_stop, told_plan(task))
 
     return Solver(problem.problem_from_json, solve, plan.plan_to_json, plan.plan_from_json, check.check)
 

@@ -49,6 +49,12 @@ class RunDetail(RunRow):
         read_only_fields = fields
 
 
+PARAMS_HELP = (
+    '{"time_limit_s": seconds, "gap": share, "start": "published"}, all optional. With start the published plan is mended: '
+    "visits that nothing forces to change stay."
+)
+
+
 class RunAsked(StrictSerializer):
     """A fortnight's plan or a year's round of a base."""
 
@@ -57,7 +63,7 @@ class RunAsked(StrictSerializer):
     first_day = StrictDate()
     days = StrictInteger(min_value=1, max_value=1000)
     seed = StrictInteger(required=False, min_value=0, max_value=2**31 - 1)
-    params = StrictJson(required=False, help_text='{"time_limit_s": seconds, "gap": share}, both optional.')
+    params = StrictJson(required=False, help_text=PARAMS_HELP)
 
     def validate_params(self, value: Any) -> dict[str, Any]:
         """A table of names."""

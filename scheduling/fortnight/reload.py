@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import pairwise
 
-from scheduling.fortnight.board import Board, Stop
+from scheduling.fortnight.board import Board, Stop, Team
 from scheduling.fortnight.columns import JobKey, start_index
 from scheduling.fortnight.facts import Facts
 from scheduling.fortnight.orders import Orders
 from scheduling.fortnight.plan import Plan, Visit
+from scheduling.fortnight.use import DayUse, blocked
 
 
 def put_plan(orders: Orders, plan: Plan) -> list[str]:
@@ -24,6 +26,86 @@ def put_plan(orders: Orders, plan: Plan) -> list[str]:
             mask = sum(1 << board.facts.person[person] for person in dict.fromkeys(visits[0].people))
             board.add(day, board.make(day, mask, tuple(sorted(stops, key=lambda stop: stop.start))))
     return _settle(orders, {job.order for visit in plan.visits for job in visit.jobs})
+
+
+def put_what_holds(orders: Orders, plan: Plan) -> set[tuple[str, int]]:
+    """Put on an empty board what of a plan keeps this problem's rules, teams without those who are not there.
+
+    Gives (order, visit) of the visits that stand as the plan has them, people included, even where their order came off
+    again because another visit of it fell away.
+    """
+    board, modes = orders.board, _modes(orders.board.facts, plan)
+    kept: set[tuple[str, int]] = set()
+    for day, visits in sorted(_by_team(plan.visits), key=lambda one: (one[0], -_weight(orders, one[1]))):
+        known = [board.facts.person[one] for one in visits[0].people if one in board.facts.person]
+        mask = sum(1 << one for one in known) & board.facts.certified[day]
+        stops = sorted((s for visit in visits if (s := _stop(board, visit, modes, gone=True)) is not None), key=lambda s: s.start)
+        team = _team_that_holds(board, day, mask, stops)
+        if team is None:
+            continue
+        board.add(day, team)
+        if mask.bit_count() == len(visits[0].people):
+            jobs = [job for stop in team.stops for job in stop.kind.jobs]
+            kept |= {(board.facts.problem.orders[order].id, visit) for order, _, visit in jobs}
+    _settle(orders, {job.order for visit in plan.visits for job in visit.jobs})
+    _in_sequence(orders)
+    return kept
+
+
+def _weight(orders: Orders, visits: list[Visit]) -> float:
+    """Cents that the orders of a team would cost if left out: where two teams cannot both stay, the dearer one does."""
+    numbers = {orders.board.facts.order.get(job.order) for visit in visits for job in visit.jobs}
+    return sum(orders.left_cents[number] for number in numbers if number is not None)
+
+
+def _team_that_holds(board: Board, day: int, mask: int, stops: list[Stop]) -> Team | None:
+    """The team with as many of its stops as keep the rules beside what stands on the board already; None without any."""
+    if not mask or mask & board.busy[day] or not board.vehicles_for(day, None, mask.bit_count()):
+        return None
+    use = DayUse(board.facts, [stop for team in board.teams[day] for stop in team.stops])
+    free = [s for s in stops if board.suits(day, mask, s.kind) and not blocked(board.facts, use, s.kind) & _slots(s)]
+    while free:
+        team = board.make(day, mask, tuple(free))
+        if board.timely(day, team) and board.pairs_kept(day, None, mask):
+            return team
+        free = next((less for less in _less_one(free) if board.timely(day, board.make(day, mask, tuple(less)))), free[:-1])
+    return None
+
+
+def _less_one(stops: list[Stop]) -> Iterable[list[Stop]]:
+    """The stops without one of them, the last first; never without all."""
+    return ([*stops[:i], *stops[i + 1 :]] for i in reversed(range(len(stops))) if len(stops) > 1)
+
+
+def _slots(stop: Stop) -> int:
+    return (1 << stop.end) - (1 << stop.start)
+
+
+def _in_sequence(orders: Orders) -> None:
+    """Take off what stands before something it must come after, or whose visits lie too far apart or on one day."""
+    facts = orders.board.facts
+    for number, order in enumerate(facts.problem.orders):
+        days = [day for _, day in orders.jobs_on_board(number)]
+        gaps = [later - day for day, later in pairwise(days)]
+        most = order.max_gap_days if order.max_gap_days is not None else facts.days
+        early = any(
+            other in orders.left or _ends(orders, other) + order.after_gap_min > _begins(orders, number)
+            for other in facts.after[number]
+        )
+        if days and (early or any(not 0 < gap <= most for gap in gaps)):
+            orders.remove(number)
+
+
+def _ends(orders: Orders, order: int) -> int:
+    """Minute at which the order's last visit ends."""
+    p = orders.board.facts.problem
+    return max(p.days[day].start_min + stop.end * p.slot_min for day, stop in orders.board.where[order])
+
+
+def _begins(orders: Orders, order: int) -> int:
+    """Minute at which the order's first visit begins; never before the horizon for an order that is left out."""
+    p = orders.board.facts.problem
+    return min((p.days[d].start_min + s.start * p.slot_min for d, s in orders.board.where.get(order, [])), default=10**9)
 
 
 def _by_team(visits: Iterable[Visit]) -> list[tuple[int, list[Visit]]]:
@@ -49,12 +131,14 @@ def _modes(facts: Facts, plan: Plan) -> dict[str, int]:
     return found
 
 
-def _stop(board: Board, visit: Visit, modes: dict[str, int]) -> Stop | None:
-    """The visit as a stop, None where this problem does not allow it."""
+def _stop(board: Board, visit: Visit, modes: dict[str, int], *, gone: bool = False) -> Stop | None:
+    """The visit as a stop, None where this problem does not allow it; with `gone`, people and some orders may be unknown."""
     facts = board.facts
-    if any(job.order not in modes for job in visit.jobs) or any(person not in facts.person for person in visit.people):
+    strangers = not gone and any(person not in facts.person for person in visit.people)
+    here = [job for job in visit.jobs if job.order in modes]
+    if strangers or not here or (len(here) < len(visit.jobs) and not gone):
         return None
-    jobs: tuple[JobKey, ...] = tuple((facts.order[job.order], modes[job.order], job.visit) for job in visit.jobs)
+    jobs: tuple[JobKey, ...] = tuple((facts.order[job.order], modes[job.order], job.visit) for job in here)
     kind = board.kinds.get(jobs)
     at = start_index(kind, visit.day, visit.start)
     if at is None:

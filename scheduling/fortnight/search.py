@@ -29,10 +29,15 @@ class Search:
         self.steps = 0
         self.exact_s, self.exact_share = 0.0, 0.1
         self.should_stop: Callable[[], bool] | None = None
+        self.allowed: Callable[[], bool] | None = None
+        """Whether the board as it stands may be kept at all, asked where there is more to hold than rules and money."""
 
     def keep(self) -> bool:
         """Take the board as it stands for the present one; True if it is the best so far."""
         self._relieve()
+        if self.allowed is not None and not self.allowed():
+            self.load(self.now)
+            return False
         self.now = self.save()
         if self.lacking(self.now) < self.lacking(self.best) or (
             self.lacking(self.now) == self.lacking(self.best) and self.now[2] < self.best[2] - 0.5

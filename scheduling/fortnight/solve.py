@@ -20,6 +20,7 @@ from scheduling.fortnight.orders import Orders
 from scheduling.fortnight.plan import Plan, Result
 from scheduling.fortnight.problem import Problem
 from scheduling.fortnight.search import Saved, Search
+from scheduling.fortnight.steady import go_on_from
 
 OnProgress = Callable[[float, int, float, Plan], None]
 ShouldStop = Callable[[], bool]
@@ -33,7 +34,10 @@ EXACT_STEPS = 9000
 
 @dataclass(frozen=True)
 class Params:
-    """How to solve. `gap`: stop when (value - bound) / value is at most this. `threads`: 1 searches only after bounding."""
+    """How to solve. `gap`: stop when (value - bound) / value is at most this. `threads`: 1 searches only after bounding.
+
+    `most_changed`: share of the start's visits that may change although nothing forces them to; None: as money says.
+    """
 
     time_limit_s: float = 60.0
     gap: float = 0.0
@@ -42,6 +46,7 @@ class Params:
     heat: float = 0.001
     neighbourhood_s: float = 1.0
     exact: bool = True
+    most_changed: float | None = None
 
 
 def solve(
@@ -49,20 +54,30 @@ def solve(
     params: Params | None = None,
     on_progress: OnProgress | None = None,
     should_stop: ShouldStop | None = None,
+    start: Plan | None = None,
 ) -> Result:
     """The best plan found within the limits, with a proven bound (see plan.Result for statuses).
 
     `on_progress(seconds, value, bound, plan)` is called at each improvement of value or bound; `should_stop()` is polled
-    about every second, and a stop keeps the best plan. Money in whole cents.
+    about every second, and a stop keeps the best plan. Money in whole cents. `start` is a plan known already: what of it keeps
+    the rules is one of the first plans, and with `params.most_changed` the only one.
     """
-    return _Run(problem, params or Params(), on_progress, should_stop).result()
+    return _Run(problem, params or Params(), on_progress, should_stop, start).result()
 
 
 class _Run:
     """One solve: clock, board, search and bound."""
 
-    def __init__(self, problem: Problem, params: Params, on_progress: OnProgress | None, should_stop: ShouldStop | None) -> None:
+    def __init__(
+        self,
+        problem: Problem,
+        params: Params,
+        on_progress: OnProgress | None,
+        should_stop: ShouldStop | None,
+        start: Plan | None,
+    ) -> None:
         self.began = time.monotonic()
+        self.start = start
         self.problem, self.params = problem, params
         self.on_progress, self.should_stop = on_progress, should_stop
         self.facts = Facts(problem)
@@ -114,7 +129,7 @@ class _Run:
         """Run the stages that the problem needs."""
         if not self.problem.orders:
             return self._result("empty", "There are no orders to plan.")
-        first_plan(self.orders, self.search, lambda: self.left_s() <= 0 or self.stopped())
+        self._first()
         self.tell()
         if self.params.exact and self._small():
             crewed = self._exact()
@@ -123,6 +138,15 @@ class _Run:
         if not self.over():
             self._search()
         return self._finish()
+
+    def _first(self) -> None:
+        """The first plans: what holds of the start, and the rules of thumb unless the start is to be kept."""
+        if self.start is not None:
+            steady = go_on_from(self.orders, self.search, self.start)
+            if self.params.most_changed is not None:
+                self.search.allowed = steady.hold(self.search, self.params.most_changed)
+                return
+        first_plan(self.orders, self.search, lambda: self.left_s() <= 0 or self.stopped())
 
     def _small(self) -> bool:
         """Whether the exact model is small enough; counted without building every kind of a large problem."""
@@ -142,17 +166,19 @@ class _Run:
         crewed = model.solve(max(0.1, self.left_s()), self.params.threads, self.params.seed, self.stopped)
         if crewed.status in ("optimal", "feasible"):
             self.bound = max(self.bound, crewed.bound)
-            self._take(crewed)
-            self.proven = crewed.status == "optimal"
+            taken = self._take(crewed)
+            self.proven = taken and crewed.status == "optimal"
         self.tell()
         return crewed
 
-    def _take(self, crewed: Crewed) -> None:
-        """Put an exact model's teams on the board if they are better."""
+    def _take(self, crewed: Crewed) -> bool:
+        """Put an exact model's teams on the board if they are better; False if this board may not be kept."""
         teams = [list(crewed.teams.get(day, [])) for day in range(self.facts.days)]
         saved: Saved = (teams, crewed.left, 0.0)
         self.search.load(saved)
+        may = self.search.allowed is None or self.search.allowed()
         self.search.keep()
+        return may
 
     def _search(self) -> None:
         bound = Bound(self.problem, self.left_s(), self.params.seed)

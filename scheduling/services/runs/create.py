@@ -22,7 +22,7 @@ from scheduling.models import Run, WhatIf
 from scheduling.services.runs.ending import run_end_stopped
 
 DAYS = {RunKind.FORTNIGHT: (1, 28), RunKind.YEAR: (28, 735)}
-PARAMS = ("time_limit_s", "gap")
+PARAMS = ("time_limit_s", "gap", "start")
 DEFAULT_GAP = 0.01
 
 
@@ -39,12 +39,15 @@ def run_create(
 ) -> Run:
     """Freeze the base's problem into a queued run. `by` is a planner of every site of the base, or None from a command.
 
-    params: {"time_limit_s": seconds, "gap": share}, both optional. Raises PlannerError naming the field, and ConflictError
+    params: {"time_limit_s": seconds, "gap": share, "start": "published"}, all optional; with `start` the published plan is
+    mended, so that visits that nothing forces to change stay. Raises PlannerError naming the field, and ConflictError
     naming the run when the same kind is open for the base already. Queuing it is the business of scheduling.tasks.run_ask.
     """
     planner_required(user=by, base=base)
     days_check(kind, days)
     limits = limits_of(params, seed)
+    if kind != RunKind.FORTNIGHT and "start" in limits:
+        raise PlannerError("start is for a fortnight only: leave it out.", field="params")
     _refuse_second(base, kind)
     first_day = first_day - timedelta(days=first_day.weekday()) if kind == RunKind.YEAR else first_day
     problem = _build(base, kind, first_day, days, now or now_utc(), seed)
@@ -97,18 +100,19 @@ def planner_required(*, user: User | None, base: Base) -> None:
         require_role(user=user, site=site, roles=(Role.PLANNER,))
 
 
-def limits_of(params: dict[str, Any] | None, seed: int) -> dict[str, float]:
-    """The run's limits, checked and completed."""
+def limits_of(params: dict[str, Any] | None, seed: int) -> dict[str, Any]:
+    """The run's limits, checked and completed: numbers, and `start` where one is asked for."""
     given = dict(params or {})
     unknown = sorted(set(given) - set(PARAMS))
     if unknown:
         raise PlannerError(f"{unknown[0]!r} is no parameter of a run: give {' or '.join(PARAMS)}.", field="params")
+    start = given.pop("start", "")
     values = {"time_limit_s": settings.SOLVE_LIMIT_S, "gap": DEFAULT_GAP, **given}
     for name, value in values.items():
         if isinstance(value, bool) or not isinstance(value, (int, float)):
             raise PlannerError(f"{name} is {value!r}: give a number.", field="params")
     try:
-        solvers.Limits(time_limit_s=values["time_limit_s"], gap=values["gap"], seed=seed, threads=1)
+        solvers.Limits(time_limit_s=values["time_limit_s"], gap=values["gap"], seed=seed, threads=1, start=start)
     except ValueError as error:
         raise PlannerError(f"{error}.", field="seed" if "seed" in str(error) else "params") from None
     most = settings.CELERY_TASK_SOFT_TIME_LIMIT
@@ -116,7 +120,7 @@ def limits_of(params: dict[str, Any] | None, seed: int) -> dict[str, float]:
         raise PlannerError(
             f"time_limit_s is {values['time_limit_s']:g}: a task is ended after {most} s, give less.", field="params"
         )
-    return {name: float(value) for name, value in values.items()}
+    return {name: float(value) for name, value in values.items()} | ({"start": start} if start else {})
 
 
 def days_check(kind: str, days: int) -> None:

@@ -61,7 +61,11 @@ def _carry_out(run: Run) -> None:
     solver = solvers.solver_for(run.kind)
     problem = solver.read(run.problem)
     limits = solvers.Limits(
-        time_limit_s=run.params["time_limit_s"], gap=run.params["gap"], seed=run.seed, threads=settings.SOLVE_THREADS
+        time_limit_s=run.params["time_limit_s"],
+        gap=run.params["gap"],
+        seed=run.seed,
+        threads=settings.SOLVE_THREADS,
+        start=run.params.get("start", ""),
     )
     with Watch(run, solver.write) as watch:
         watch.stop_asked = run.stop_asked

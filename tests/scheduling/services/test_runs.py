@@ -73,6 +73,9 @@ class TestCreate:
             ({"params": {"gap": "small"}}, "params"),
             ({"params": {"gap": True}}, "params"),
             ({"params": {"workers": 8}}, "params"),
+            ({"params": {"start": "yesterday"}}, "params"),
+            ({"params": {"start": 1}}, "params"),
+            ({"params": {"start": "published"}, "kind": "year", "days": 364}, "params"),
             ({"seed": -1}, "seed"),
         ],
     )
