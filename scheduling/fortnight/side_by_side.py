@@ -123,13 +123,13 @@ def figures(side: Side, first: Side, shown: Callable[[str], bool] = lambda site:
 
 
 def at_prices_of(first: Problem, own: Problem) -> Problem:
-    """The own problem with the first one's weights, prices of changes, and due days and costs of the orders both have."""
+    """The own problem with the first one's weights, and the due days and costs of the orders both have.
+
+    What moving visits that people know of costs stays as it is: which plan they knew may differ.
+    """
     theirs = {order.id: order for order in first.orders}
     orders = tuple(_priced(order, theirs[order.id]) if order.id in theirs else order for order in own.orders)
-    same_days = [day.date for day in first.days] == [day.date for day in own.days]
-    known = {order.id for order in own.orders}
-    published = tuple(one for one in first.published if one.order in known) if same_days else own.published
-    return replace(own, weights=first.weights, orders=orders, published=published)
+    return replace(own, weights=first.weights, orders=orders)
 
 
 def _priced(order: Order, theirs: Order) -> Order:

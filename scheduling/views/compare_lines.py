@@ -17,7 +17,7 @@ from scheduling.fortnight.plan import Visit
 from scheduling.fortnight.side_by_side import Figures, Seen, Side
 from scheduling.selectors.side_by_side import Found, Named
 
-WIDTH = 660.0
+WIDTH = 620.0
 DAYS_MOST = 28
 
 
@@ -67,7 +67,9 @@ def _figures(found: Found) -> Iterator[dict[str, Any]]:
     yield _row("Cost, each at its own prices", [one.value for one in figures], cents, strong=True)
     if any(one.value != one.at_first_prices for one in figures):
         title = found.named[0].title
-        yield _row(f"Cost at the prices of {title}", [one.at_first_prices for one in figures], cents, strong=True)
+        yield _row(
+            f"Cost at the weights, dates and order costs of {title}", [one.at_first_prices for one in figures], cents, strong=True
+        )
     for name in _parts_of(figures):
         yield _row(name, [one.parts.get(name, 0) for one in figures], cents, part=True)
     yield _row("Energy not produced", [one.lost_mwh for one in figures], lambda value: number(value, "MWh", 1))

@@ -14,7 +14,7 @@ from tests.farm import Farm
 from tests.page_rows import build_forecast, build_order, build_plan, build_round, build_run, build_visit
 
 pytestmark = pytest.mark.browser
-PAGES = ("today", "weather", "due", "year", "fortnight", "orders")
+PAGES = ("today", "weather", "due", "year", "fortnight", "what-if", "orders")
 Make = Callable[..., Visitor]
 
 
