@@ -10,11 +10,20 @@ from scheduling.selectors.side_by_side import Found, Named
 
 def compared_json(found: Found) -> dict[str, Any]:
     """Each plan's figures, what differs from the first, and the visits day by day."""
-    sides = zip(found.named, found.sides, found.result.figures, strict=True)
+    sides = zip(found.named, found.sides, found.result.figures, found.bounds, strict=True)
     compared = list(zip(found.named, found.result.compared, strict=True))
     keys = [one.key for one in found.named]
     return {
-        "sides": [{**_named(one), "currency": side.problem.currency, **_figures(figures, one)} for one, side, figures in sides],
+        "sides": [
+            {
+                **_named(one),
+                "currency": side.problem.currency,
+                **_figures(figures, one),
+                "bound": bound,
+                "unsure": round(found.unsure(number), 2),
+            }
+            for number, (one, side, figures, bound) in enumerate(sides)
+        ],
         "changes": [
             {"side": one.key, "kind": change.kind, "order": change.order, "visit": change.visit, "text": change.text}
             for one, own in compared

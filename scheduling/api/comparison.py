@@ -51,6 +51,10 @@ class SideAnswer(serializers.Serializer):
     currency = serializers.CharField()
     value = serializers.FloatField()
     at_first_prices = serializers.FloatField()
+    bound = serializers.FloatField(allow_null=True, help_text="Proven: no plan of its problem costs less.")
+    unsure = serializers.FloatField(
+        help_text="By how much a longer search could still turn the difference from the first one's cost; 0: it could not."
+    )
     parts = serializers.DictField(child=serializers.FloatField())
     lost_mwh = serializers.FloatField()
     visits = serializers.IntegerField()

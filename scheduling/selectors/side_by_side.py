@@ -38,12 +38,23 @@ class Named:
 @dataclass(frozen=True)
 class Found:
     """The plans with their records and what came of holding them side by side; `sides` are the records, `codes` the sites of
-    which visits and orders are named."""
+    which visits and orders are named, `bounds` what each plan's search had proven (currency)."""
 
     named: tuple[Named, ...]
     sides: tuple[Side, ...]
     result: SideBySide
     codes: frozenset[str]
+    bounds: tuple[float | None, ...]
+
+    def unsure(self, number: int) -> float:
+        """By how much (currency) a longer search could still turn the difference in cost between a plan and the first; 0 if
+        it could not: what the dearer of the two has left above its proven bound, where that is more than the difference."""
+        values = [figures.value / 100 for figures in self.result.figures]
+        change = values[number] - values[0]
+        dearer = number if change > 0 else 0
+        bound = self.bounds[dearer]
+        left = values[dearer] if bound is None else max(0.0, values[dearer] - bound)
+        return left if number and abs(change) >= 0.01 and left > abs(change) else 0.0
 
 
 def compare_named(*, base: Base, keys: Sequence[str], sites: Sequence[Site]) -> Found:
@@ -55,9 +66,10 @@ def compare_named(*, base: Base, keys: Sequence[str], sites: Sequence[Site]) -> 
     if not LEAST <= len(wanted) <= MOST:
         raise PlannerError(f"{len(wanted)} different plans are named: give {LEAST} or {MOST} of {KINDS}.", field="of")
     named = tuple(_named(base, key, sites) for key in wanted)
-    sides = tuple(_side(base, one) for one in named)
+    runs = Run.objects.only("problem", "best", "bound").in_bulk([one.run_id for one in named])
+    sides = tuple(_side(base, one, runs[one.run_id]) for one in named)
     codes = frozenset(site.code for site in sites if site.base_id == base.pk)
-    return Found(named, sides, side_by_side(sides, codes.__contains__), codes)
+    return Found(named, sides, side_by_side(sides, codes.__contains__), codes, tuple(runs[one.run_id].bound for one in named))
 
 
 def _named(base: Base, key: str, sites: Sequence[Site]) -> Named:
@@ -90,8 +102,7 @@ def _of_what_if(key: str, row: WhatIf | None, gone: str) -> Named:
     return Named(key, row.name, row.state, row.first_day, last_day, row.result_id, row.left_out, what_if=row)
 
 
-def _side(base: Base, one: Named) -> Side:
-    run = Run.objects.only("problem", "best").get(pk=one.run_id)
+def _side(base: Base, one: Named, run: Run) -> Side:
     try:
         problem, plan = problem_from_json(run.problem), plan_from_json(run.best)
     except ValueError as error:

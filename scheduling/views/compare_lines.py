@@ -17,7 +17,7 @@ from scheduling.fortnight.plan import Visit
 from scheduling.fortnight.side_by_side import Figures, Seen, Side
 from scheduling.selectors.side_by_side import Found, Named
 
-WIDTH = 620.0
+WIDTH = 580.0
 DAYS_MOST = 28
 
 
@@ -28,8 +28,15 @@ def compare_context(found: Found, base: Base) -> dict[str, Any]:
         "sides": [_head(one) for one in found.named],
         "figures": list(_figures(found)),
         "differences": [
-            {"title": one.title, "changes": own.changes, "people": own.people, "problem": own.problem}
-            for one, own in list(zip(found.named, found.result.compared, strict=True))[1:]
+            {
+                "title": one.title,
+                "changes": own.changes,
+                "people": own.people,
+                "problem": own.problem,
+                "unsure": money(unsure, sides[0].problem.currency) if (unsure := found.unsure(n)) else "",
+            }
+            for n, (one, own) in enumerate(zip(found.named, found.result.compared, strict=True))
+            if n
         ],
         "first": found.named[0].title,
         "same_days": len({(one.first_day, one.last_day) for one in found.named}) == 1,
@@ -65,6 +72,8 @@ def _figures(found: Found) -> Iterator[dict[str, Any]]:
         return money(value / 100, currency)
 
     yield _row("Cost, each at its own prices", [one.value for one in figures], cents, strong=True)
+    least = [money(bound, currency) for bound in found.bounds]
+    yield {"label": "Proven least", "cells": [{"value": one, "change": ""} for one in least], "strong": False, "part": False}
     if any(one.value != one.at_first_prices for one in figures):
         title = found.named[0].title
         yield _row(

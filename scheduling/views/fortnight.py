@@ -13,7 +13,7 @@ from planner.views.formats import moment, money, share, weekday
 from planner.views.forms import whole_or_none
 from planner.views.marks import mark
 from scheduling.choices import USABLE, PlanState, RunKind
-from scheduling.models import Plan
+from scheduling.models import Plan, WhatIf
 from scheduling.selectors.plans import plan_current, plan_list, plan_newest_draft
 from scheduling.services.publish import plan_publish
 from scheduling.views.plan_lines import PART_WORDS, cost_lines, drawn, left_out_lines, own_visits, visit_line
@@ -68,6 +68,9 @@ class FortnightPage(SolvingPage):
         return {
             "pk": plan.pk,
             "mark": mark(plan.state),
+            "what_if": WhatIf.objects.only("pk", "name", "told").filter(runs=plan.run_id).first()
+            if plan.run.what_if_id
+            else None,
             "days": f"{weekday(plan.first_day)} to {weekday(plan.last_day)}",
             "published": moment(plan.published_at, base.zone) if plan.published_at else "",
             "published_by": plan.published_by,

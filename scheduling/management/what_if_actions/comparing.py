@@ -62,6 +62,7 @@ def _lines(found: dict[str, Any]) -> Iterator[str]:
     if not found["same_days"]:
         yield "These plans do not cover the same days: their sums are not of the same work."
     yield _line(f"cost, {sides[0]['currency']}", [side["value"] for side in sides])
+    yield _line("proven least", [side["bound"] or 0.0 for side in sides])
     for name in dict.fromkeys(part for side in sides for part, amount in side["parts"].items() if amount):
         yield _line(f"  {name}", [side["parts"].get(name, 0.0) for side in sides])
     for name, label in FIGURES:
@@ -71,6 +72,9 @@ def _lines(found: dict[str, Any]) -> Iterator[str]:
             f"{side['title']}: left out {row['order']} {row['label']}: {row.get('reason', '')}" for row in side["left_out"]
         )
         yield from (f"{side['title']}: {row['order']} is late by {row['days']} days" for row in side["late"])
+    for side in sides:
+        if side["unsure"]:
+            yield f"{side['title']}: its difference in cost proves nothing yet, a longer search could bring {side['unsure']:,.0f}"
     titles = {side["side"]: side["title"] for side in sides}
     for change in found["changes"]:
         yield f"{titles[change['side']]}: {change['kind']}: {change['text']}"

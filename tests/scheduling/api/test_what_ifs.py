@@ -179,6 +179,10 @@ def test_side_by_side(rows: Farm, told: Plan, viewer_user: User) -> None:
     assert {(one["kind"], one["order"]) for one in body["changes"]} == {("moved", "W-1"), ("new", "W-2")}
     assert {one["date"] for one in body["days"]} <= {"2026-06-10", "2026-06-11"}
     assert body["same_days"] is True
+    assert (first["bound"], first["unsure"]) == (1.0, 0.0)
+    assert second["unsure"] == pytest.approx(first["value"] - 1.0), (
+        "the published plan's bound is 1: it might cost next to nothing"
+    )
     assert "never authorises" in body["caution"]
 
 

@@ -72,6 +72,7 @@ def test_from_a_name_to_a_published_plan(rows: Farm, planner_user: User, monkeyp
     words = words_of(post(planner_user, row, do="publish"))
     assert "What-if 'the same, solved' is published as plan" in words
     assert "✓ published" in words
+    assert "It answers the what-if the same, solved : HILL H1 closed Wed 10 Jun." in words
     row.refresh_from_db()
     assert row.state == "published"
     assert "Ended what-ifs" in words_of(client_of(planner_user).get(PAGE))
@@ -260,6 +261,19 @@ def test_visits_and_orders_of_other_sites_are_not_named(rows: Farm, told: Plan) 
     assert "W-1" not in response.content.decode()
     assert "W-2" not in response.content.decode()
     assert "No visit differs." in words
+
+
+def test_a_difference_that_a_longer_search_could_turn_is_called_unproven(rows: Farm, told: Plan, viewer_user: User) -> None:
+    row = solved(rows, CLOSED)
+    assert row.result is not None
+    unproven = "The difference in cost proves nothing yet"
+    Run.objects.filter(pk=told.run_id).update(bound=told.value)
+    assert unproven not in page(viewer_user, row)
+    Run.objects.filter(pk=told.run_id).update(bound=row.result.value - 1)
+    assert unproven in page(viewer_user, row)
+    Run.objects.filter(pk=told.run_id).update(bound=None)
+    assert unproven in page(viewer_user, row)
+    assert "Proven least unknown EUR" in page(viewer_user, row)
 
 
 @pytest.mark.parametrize("query", ["what_if=x", "what_if=0", "base=999"])
