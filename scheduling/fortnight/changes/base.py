@@ -57,6 +57,7 @@ class Draft:
         self.allowed: dict[str, set[int]] = {}
         self.lifted: dict[str, set[tuple[str, int]]] = {}
         self.shut: dict[str, set[int]] = {}
+        self.without: dict[str, set[int]] = {}
         self.by_hand: set[str] = set()
         self.new_limits: dict[str, dict[str, float]] = {}
 
@@ -80,10 +81,15 @@ class Draft:
         """Something no longer closes these days for an order."""
         self.lifted.setdefault(order, set()).update((what, day) for day in days)
 
+    def take(self, order: str, days: Iterable[int]) -> None:
+        """Something it needs is not there on these days."""
+        self.without.setdefault(order, set()).update(days)
+
     def _with_days(self, order: Order) -> Order:
         if order.id in self.by_hand:
             return replace(order, days=(), pins=(), crew=())
-        days = self.allowed.get(order.id, {*order.days, *self._opened(order)}) - self.shut.get(order.turbine, set())
+        days = self.allowed.get(order.id, {*order.days, *self._opened(order)})
+        days = days - self.shut.get(order.turbine, set()) - self.without.get(order.id, set())
         lost = sorted({day for _, day, _ in order.pins if day in order.days} - days)
         if lost:
             when = self.base.days[lost[0]].date

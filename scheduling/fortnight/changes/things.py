@@ -18,13 +18,14 @@ class EquipmentDays(Change):
     kind: ClassVar[str] = "equipment days"
 
     def lay(self, draft: Draft) -> None:
-        """Its days; orders that waited for it open on them."""
+        """Its days; orders that waited for it open on them, and close on all others."""
         piece = found(draft.equipment, self.equipment, "equipment", "equipment")
         days = draft.day_indexes(self.days)
         draft.equipment[piece.id] = replace(piece, days=tuple(sorted(days)))
         for order in draft.base.orders:
             if piece.id in order.equipment:
                 draft.lift(order.id, f"equipment {piece.id}", days)
+                draft.take(order.id, set(range(len(draft.base.days))) - days)
 
     def said(self, problem: Problem) -> str:
         """When."""
