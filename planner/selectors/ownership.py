@@ -67,6 +67,16 @@ class OfBase:
 
 
 @dataclass(frozen=True)
+class OfWholeBase(OfBase):
+    """Rows that name things of all sites of a base at once: seen by whoever is a member of each of them."""
+
+    def seen(self, caller: Caller) -> Q:
+        """Rows of bases all of whose sites are the caller's."""
+        elsewhere = Site.objects.exclude(pk__in=caller.sites.values("pk")).values("base")
+        return super().seen(caller) & ~Q(**{f"{self.path}__in": elsewhere})
+
+
+@dataclass(frozen=True)
 class Sites:
     """A member sees the site; its planner writes it; a planner of a base opens a new site there."""
 

@@ -17,13 +17,14 @@ from planner.rest.serializers import Cautioned, StrictSerializer
 from planner.rest.views import ReadViewSet
 from scheduling.api.plans import PlanDetail
 from scheduling.api.runs import RunDetail
-from scheduling.fortnight.changes import KINDS
+from scheduling.fortnight.changes import kinds_said
 from scheduling.models import WhatIf
 from scheduling.selectors.what_ifs import what_if_list, what_if_run
 from scheduling.services.what_ifs import what_if_change, what_if_create, what_if_publish, what_if_throw_away
 from scheduling.tasks import what_if_ask
 
-CHANGES_HELP = f'A list such as [{{"kind": "person away", "person": "Ada", "days": ["2026-06-10"]}}]; kinds: {", ".join(KINDS)}.'
+EXAMPLE = '[{"kind": "person away", "person": "Ada", "days": ["2026-06-10"]}]'
+CHANGES_HELP = f"A list such as {EXAMPLE}. Days are local dates, money is in the currency. Kinds and fields: {kinds_said()}."
 
 
 class WhatIfRow(serializers.ModelSerializer):
@@ -94,7 +95,9 @@ class SolveAsked(StrictSerializer):
     """How to solve it; all of it may be left out."""
 
     seed = StrictInteger(required=False, min_value=0, max_value=2**31 - 1)
-    params = StrictJson(required=False, help_text='{"time_limit_s": seconds, "gap": share}, both optional.')
+    params = StrictJson(
+        required=False, help_text='{"time_limit_s": seconds, "gap": share, "start": "published" to mend that plan}, all optional.'
+    )
 
     def validate_params(self, value: Any) -> dict[str, Any]:
         """A table of names."""
@@ -106,7 +109,7 @@ class SolveAsked(StrictSerializer):
 def listed(value: Any) -> list[Any]:
     """Changes come as a list."""
     if not isinstance(value, list):
-        raise serializers.ValidationError(f"Give a list. {CHANGES_HELP}")
+        raise serializers.ValidationError(f"Give a list such as {EXAMPLE}.")
     return value
 
 

@@ -1,9 +1,10 @@
 """To whom each row of weather and planning belongs. Sites that share a base are planned together, so a run, plan or round
-is the base's; its visits and items are each site's own."""
+is the base's; its visits and items are each site's own. A what-if names orders and turbines of all of them in one list, so it is
+for members of every site of its base."""
 
 from __future__ import annotations
 
-from planner.selectors.ownership import OfBase, OfSite, scope_set
+from planner.selectors.ownership import OfBase, OfSite, OfWholeBase, scope_set
 from scheduling.models import (
     Call,
     ErrorFit,
@@ -21,6 +22,7 @@ from scheduling.models import (
 )
 
 scope_set(OfSite("site"), WeatherFeed, WeatherSet, StayCall, ErrorFit)
-scope_set(OfBase("base"), Run, Plan, Round, WhatIf)
+scope_set(OfBase("base"), Run, Plan, Round)
+scope_set(OfWholeBase("base"), WhatIf)
 scope_set(OfSite("turbine__site"), Visit, RoundItem, TurbineWind)
 scope_set(OfSite("visit__turbine__site"), VisitJob, Call)

@@ -57,13 +57,13 @@ class Found:
         return left if number and abs(change) >= 0.01 and left > abs(change) else 0.0
 
 
-def compare_named(*, base: Base, keys: Sequence[str], sites: Sequence[Site]) -> Found:
-    """Two or three plans of a base beside each other, the first being what the others are held against.
+def compare_named(*, base: Base, keys: Sequence[str], sites: Sequence[Site], least: int = LEAST) -> Found:
+    """Two or three plans of a base beside each other; one alone with `least` 1. The others are held against the first.
 
     Raises PlannerError for a key that names nothing here, ConflictError for a what-if that is not solved.
     """
     wanted = list(dict.fromkeys(keys))
-    if not LEAST <= len(wanted) <= MOST:
+    if not least <= len(wanted) <= MOST:
         raise PlannerError(f"{len(wanted)} different plans are named: give {LEAST} or {MOST} of {KINDS}.", field="of")
     named = tuple(_named(base, key, sites) for key in wanted)
     runs = Run.objects.only("problem", "best", "bound").in_bulk([one.run_id for one in named])

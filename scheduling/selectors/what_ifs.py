@@ -15,8 +15,10 @@ BULKY = ("problem", "register", "forecasts", "tables")
 
 
 def what_if_list(*, sites: Iterable[Site]) -> QuerySet[WhatIf]:
-    """What-ifs of the bases of these sites, newest first, each with the run that answers it and the plan made of it."""
-    rows = WhatIf.objects.filter(base__in={site.base_id for site in sites}).select_related("base", "by", "result__plan")
+    """What-ifs of the bases all of whose sites are among these, newest first, each with the run that answers it and its plan."""
+    own = {site.pk: site.base_id for site in sites}
+    rows = WhatIf.objects.filter(base__in=set(own.values())).exclude(base__in=Site.objects.exclude(pk__in=own).values("base"))
+    rows = rows.select_related("base", "by", "result__plan")
     bulk = (*BULKY, *(f"result__{name}" for name in OF_A_RUN), "result__plan__left_out", "result__plan__parts")
     return rows.defer(*bulk).order_by("-created_at", "-pk")
 

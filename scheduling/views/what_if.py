@@ -13,15 +13,16 @@ from planner.errors import PlannerError
 from planner.models import Base
 from planner.views.base import BasePage, whole_reader
 from planner.views.formats import moment, money, weekday
-from planner.views.forms import day_in, text_in, whole_or_none, words_in
+from planner.views.forms import choice_in, day_in, text_in, whole_or_none, words_in
 from planner.views.marks import mark
 from scheduling.choices import WhatIfState
 from scheduling.models import Run, WhatIf
 from scheduling.selectors.plans import plan_current, plan_list, plan_newest_draft, run_list
-from scheduling.selectors.side_by_side import MOST, compare_named
+from scheduling.selectors.side_by_side import LEAST, MOST, compare_named
 from scheduling.selectors.what_ifs import what_if_list, what_if_run
 from scheduling.services.runs import run_stop
 from scheduling.services.what_ifs import what_if_change, what_if_create, what_if_publish, what_if_throw_away
+from scheduling.solvers import STARTS
 from scheduling.tasks import what_if_ask
 from scheduling.views.compare_lines import compare_context
 from scheduling.views.run_lines import currency_of, plans_all_of, run_line
@@ -94,6 +95,7 @@ class WhatIfPage(BasePage):
             "alive": alive,
             "may_change": may_plan and alive and not running,
             "solved": row.result_id is not None,
+            "plan": getattr(row.result, "plan", None) if row.state == WhatIfState.PUBLISHED else None,
             "groups": groups,
             "first": row.first_day.isoformat(),
             "last": row.problem["days"][-1]["date"] if groups else "",
@@ -106,18 +108,19 @@ class WhatIfPage(BasePage):
         asked = [key for key in self.request.GET.getlist("of") if key][:MOST]
         keys = asked or self._usual(chosen, choices)
         context: dict[str, Any] = {"compare_choices": choices, "compared_keys": [*keys, "", "", ""][:MOST], "compared": None}
-        if len(keys) < 2 and not asked:
+        if not keys:
             return context
         try:
-            context["compared"] = compare_context(compare_named(base=base, keys=keys, sites=list(self.caller.sites)), base)
+            found = compare_named(base=base, keys=keys, sites=list(self.caller.sites), least=LEAST if asked else 1)
+            context["compared"] = compare_context(found, base)
         except PlannerError as error:
             self.problem = self.problem or error
         return context
 
     def _usual(self, chosen: WhatIf | None, choices: list[tuple[str, str]]) -> list[str]:
-        """The chosen one, if it is solved, beside the plan people go by, else the newest draft."""
+        """The chosen one, if it is solved, beside the plan people go by, else the newest draft, else alone."""
         plans = [key for key, _ in choices if key in ("published", "draft")][:1]
-        return [*plans, f"what-if-{chosen.pk}"] if chosen and chosen.result_id and plans else []
+        return [*plans, f"what-if-{chosen.pk}"] if chosen and chosen.result_id else []
 
     def _keys(self, base: Base, solved: list[WhatIf]) -> list[tuple[str, str]]:
         """What may be compared."""
@@ -160,7 +163,9 @@ class WhatIfPage(BasePage):
     def solve(self) -> str:
         """Start a run; it shows on this page."""
         row, seconds = self.posted(), whole_or_none(self.request.POST, "seconds", "Seconds")
-        params = None if seconds is None else {"time_limit_s": seconds}
+        params: dict[str, Any] = {} if seconds is None else {"time_limit_s": seconds}
+        if choice_in(self.request.POST, "start", "Look for", list(STARTS)):
+            params["start"] = self.request.POST["start"]
         run = what_if_ask(what_if=row, by=self.user, params=params)
         self.done(f"Run {run.pk} is queued. It shows here while it solves.")
         return self.address(row)

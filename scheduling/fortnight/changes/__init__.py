@@ -13,8 +13,14 @@ from collections.abc import Sequence
 
 from scheduling.fortnight.changes import numbers, orders, people, things
 from scheduling.fortnight.changes.base import Change, Draft, Refused, Register
-from scheduling.fortnight.changes.reading import KINDS as KINDS
-from scheduling.fortnight.changes.reading import change_from_json, change_to_json, changes_from_json, changes_to_json
+from scheduling.fortnight.changes.reading import (
+    KINDS,
+    change_from_json,
+    change_to_json,
+    changes_from_json,
+    changes_to_json,
+    kinds_said,
+)
 from scheduling.fortnight.problem import Problem
 
 __all__ = [
@@ -28,6 +34,7 @@ __all__ = [
     "change_to_json",
     "changes_from_json",
     "changes_to_json",
+    "kinds_said",
     "limits_asked",
     "numbers",
     "orders",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterable
 from typing import Any
 
@@ -36,6 +37,18 @@ KINDS: dict[str, type[Change]] = {
     )
 }
 """kind -> record, in the order in which they are laid (somebody is added, then their shift grows, then they are away)."""
+
+
+def kinds_said() -> str:
+    """Every kind with its fields, those that may be left out in brackets."""
+    return "; ".join(f"{kind}: {', '.join(_fields(record))}" for kind, record in KINDS.items())
+
+
+def _fields(record: type[Change]) -> list[str]:
+    return [
+        one.name if one.default is dataclasses.MISSING else f"[{one.name}]"
+        for one in dataclasses.fields(record)  # type: ignore[arg-type]
+    ]
 
 
 def change_to_json(change: Change) -> dict[str, Any]:

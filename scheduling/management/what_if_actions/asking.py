@@ -10,12 +10,14 @@ from typing import Any
 
 from planner.clock import today_at
 from planner.errors import PlannerError
+from scheduling.fortnight.changes import kinds_said
 from scheduling.management.options import local_day
 from scheduling.management.what_if_actions.rows import base_of, common, json_value, open_named, tell
 from scheduling.services.what_ifs import what_if_change, what_if_create
 
 
 def _changes_options(parser: ArgumentParser) -> None:
+    parser.epilog = f"Kinds of change and their fields: {kinds_said()}."
     parser.add_argument(
         "--add", type=json_value, action="append", default=[], help="a change as JSON; may be given several times"
     )

@@ -25,12 +25,13 @@ def add_arguments(parser: ArgumentParser) -> None:
     parser.add_argument("--time", type=float, default=float(settings.SOLVE_LIMIT_S), help="seconds at most")
     parser.add_argument("--gap", type=float, default=0.01)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--mend", action="store_true", help="mend the published plan, changing little of it")
 
 
 def handle(out: Any, options: dict[str, Any]) -> int:
     """Ask, watch, tell."""
     row = open_named(options)
-    params = {"time_limit_s": options["time"], "gap": options["gap"]}
+    params = {"time_limit_s": options["time"], "gap": options["gap"]} | ({"start": "published"} if options["mend"] else {})
     try:
         with embedded_worker(beat=False):
             run = watch(what_if_ask(what_if=row, by=None, seed=options["seed"], params=params), options["time"] + 120, _say)

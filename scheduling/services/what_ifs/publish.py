@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from django.contrib.auth.models import User
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
 from planner.clock import now_utc
 from planner.errors import ConflictError, PlannerError
@@ -81,14 +81,21 @@ def _publish(what_if: WhatIf, run: Run, by: User | None, moment: datetime) -> Pl
     solution = plan_from_json(run.best)
     _refuse_what_nobody_has(what_if, solution)
     _refuse_other_work(what_if, solution, moment)
-    with transaction.atomic():
-        plan = plan_draft(run=run, left_out=what_if.left_out)
+    plan = _drafted(what_if, run)
     try:
         return plan_publish(plan=plan, by=by, now=moment, what_if=what_if)
     except BaseException:
         # The draft was only for this publication; nobody is to find it among the base's plans.
         Plan.objects.filter(pk=plan.pk, state="draft").delete()
         raise
+
+
+def _drafted(what_if: WhatIf, run: Run) -> Plan:
+    try:
+        with transaction.atomic():
+            return plan_draft(run=run, left_out=what_if.left_out)
+    except IntegrityError:
+        raise ConflictError(f"Somebody is publishing what-if {what_if.name!r} at this moment: look at it again.") from None
 
 
 def _refuse_what_nobody_has(what_if: WhatIf, solution: Solution) -> None:

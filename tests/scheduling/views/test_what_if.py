@@ -8,6 +8,8 @@ import pytest
 from django.contrib.auth.models import User
 
 from planner.models import Site
+from planner.selectors.caller import Caller
+from planner.selectors.ownership import visible
 from scheduling.fortnight.changes import KINDS
 from scheduling.fortnight.plan import plan_to_json
 from scheduling.models import Plan, Run, WhatIf
@@ -249,18 +251,53 @@ def test_viewers_read_and_strangers_see_nothing(rows: Farm, viewer_user: User, s
     assert row.state == "open"
 
 
-def test_visits_and_orders_of_other_sites_are_not_named(rows: Farm, told: Plan) -> None:
-    row = solved(rows, CLOSED)
+def another_site(farm: Farm) -> User:
+    """A viewer of a second site of base North, where nothing stands."""
     other = Site.objects.get(code="HILL")
     other.pk, other.code, other.name = None, "VALE", "Valley"
     other.save()
-    guest = build_user("guest", "viewer", other)
-    response = client_of(guest).get(PAGE, {"base": rows.north.pk, "of": ["published", f"what-if-{row.pk}"]})
+    return build_user("guest", "viewer", other)
+
+
+def test_visits_and_orders_of_other_sites_are_not_named(rows: Farm, told: Plan) -> None:
+    made = scenes.good_plan()
+    run = scenes.run(rows, state="done", best=plan_to_json(made), bound=1.0)
+    old = build_plan(rows, state="superseded")
+    Plan.objects.filter(pk=old.pk).update(run=run)
+    guest = another_site(rows)
+    response = client_of(guest).get(PAGE, {"base": rows.north.pk, "of": ["published", f"plan-{old.pk}"]})
     words = words_of(response)
     assert "Side by side" in words
     assert "W-1" not in response.content.decode()
     assert "W-2" not in response.content.decode()
     assert "No visit differs." in words
+
+
+def test_a_what_if_is_for_members_of_every_site_of_its_base(rows: Farm, told: Plan, viewer_user: User) -> None:
+    row = solved(rows, CLOSED)
+    assert "less wind" in words_of(client_of(viewer_user).get(PAGE))
+    guest = another_site(rows)
+    for user in (viewer_user, guest):
+        assert "less wind" not in words_of(client_of(user).get(PAGE))
+        assert client_of(user).get(f"{PAGE}?what_if={row.pk}").status_code == 404
+        response = client_of(user).get(PAGE, {"base": rows.north.pk, "of": ["published", f"what-if-{row.pk}"]})
+        assert "There is no what-if" in words_of(response)
+        assert not visible(WhatIf.objects.all(), Caller(user)).exists()
+
+
+def test_without_any_plan_its_own_is_shown_alone(rows: Farm, viewer_user: User) -> None:
+    words = page(viewer_user, solved(rows, CLOSED))
+    assert "Its plan" in words
+    assert "HILL H1 " in words
+    assert "against" not in words
+
+
+def test_it_may_mend_the_published_plan(rows: Farm, planner_user: User, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("scheduling.tasks.run_solve.delay", lambda pk: None)
+    row = what_if(rows)
+    post(planner_user, row, do="solve", seconds="20", start="published")
+    assert run_of(row).params == {"time_limit_s": 20.0, "gap": 0.01, "start": "published"}
+    assert "'moon' is not known" in words_of(post(planner_user, what_if(rows, name="b"), do="solve", start="moon"))
 
 
 def test_a_difference_that_a_longer_search_could_turn_is_called_unproven(rows: Farm, told: Plan, viewer_user: User) -> None:

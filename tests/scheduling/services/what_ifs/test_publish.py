@@ -6,6 +6,7 @@ from datetime import date, timedelta
 
 import pytest
 from django.contrib.auth.models import User
+from django.db import IntegrityError
 
 from planner.errors import ConflictError, NotAllowedError
 from planner.models import Absence, Closure, HeldSkill, LimitSet, Technician
@@ -13,6 +14,7 @@ from scheduling.models import Plan, Run, WhatIf
 from scheduling.selectors.plans import plan_current, plan_list
 from scheduling.services.drafts import plan_draft
 from scheduling.services.publish import plan_publish
+from scheduling.services.what_ifs import publish as module
 from scheduling.services.what_ifs import what_if_change, what_if_publish, what_if_solve
 from scheduling.services.what_ifs.publish import what_if_needs
 from tests.farm import NOW, Farm
@@ -183,6 +185,22 @@ def test_its_plan_is_never_the_bases_newest_draft_nor_published_by_accident(rows
         plan_publish(plan=stray, by=None, now=LATER)
     assert publish(made).pk == stray.pk
     assert list(plan_list(sites=[rows.hill])) == [stray]
+
+
+def test_of_two_who_publish_at_once_one_is_told(rows: Farm, monkeypatch: pytest.MonkeyPatch) -> None:
+    made = solved(rows, CLOSED)
+
+    def faster(**asked: object) -> Plan:
+        raise IntegrityError
+
+    monkeypatch.setattr(module, "plan_draft", faster)
+    assert "Somebody is publishing what-if 'less wind' at this moment" in refused(made).message
+
+
+def test_changed_while_it_is_published_it_is_not(rows: Farm, monkeypatch: pytest.MonkeyPatch) -> None:
+    made = solved(rows, CLOSED)
+    WhatIf.objects.filter(pk=made.pk).update(changes=[AWAY])
+    assert "or was changed: somebody was faster" in refused(made).message
 
 
 def test_only_planners(rows: Farm, viewer_user: User, stranger: User) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -11,13 +12,13 @@ from django.db import IntegrityError, transaction
 
 from planner.errors import ConflictError, NotAllowedError, PlannerError
 from scheduling.fortnight.check import check
-from scheduling.fortnight.plan import plan_from_json
+from scheduling.fortnight.plan import plan_from_json, plan_to_json
 from scheduling.fortnight.problem import problem_from_json
 from scheduling.models import Plan, Run
-from scheduling.services.runs import run_create, run_execute, run_stop
+from scheduling.services.runs import run_create, run_execute, run_stop, runs_recover
 from scheduling.services.what_ifs import what_if_solve, what_if_throw_away
 from scheduling.tasks import what_if_ask
-from tests.farm import Farm
+from tests.farm import NOW, Farm
 from tests.scheduling.services import scenes
 from tests.scheduling.services.what_ifs.scenes import BY_HAND, CLOSED, HIRED, run_of, solved, what_if
 
@@ -95,6 +96,19 @@ def test_thrown_away_while_it_solves_it_gets_no_answer(rows: Farm, table: Callab
     assert (made.state, made.result) == ("thrown away", None)
     with pytest.raises(ConflictError, match="thrown away"):
         what_if_solve(what_if=made, by=None)
+
+
+def test_asked_to_stop_and_lost_it_keeps_the_best_as_its_answer(rows: Farm) -> None:
+    made = what_if(rows)
+    run = what_if_solve(what_if=made, by=None)
+    best = plan_to_json(scenes.half_plan())
+    Run.objects.filter(pk=run.pk).update(
+        state="solving", attempt=1, stop_asked=True, beat_at=NOW - timedelta(hours=1), best=best, value=1.0
+    )
+    assert runs_recover() == []
+    made.refresh_from_db()
+    assert made.result_id == run.pk
+    assert [row["order"] for row in made.left_out] == ["W-2"]
 
 
 @pytest.mark.parametrize("params", [{"colour": 1}, {"time_limit_s": -1}, {"gap": 2}])
