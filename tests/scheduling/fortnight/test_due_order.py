@@ -45,5 +45,5 @@ def test_cases_are_overloaded_and_their_plans_keep_every_rule(size: str, seed: i
     problem = fortnight_case(size, seed)
     plan = due_order_plan(problem)
     assert check(problem, plan) == ()
-    assert 0.1 <= len(plan.left_out) / len(problem.orders) <= 0.5
+    assert 0.1 <= len(plan.left_out) / len(problem.orders) <= 0.8
     assert fortnight_case(size, seed) == problem  # same size and seed: the same problem
