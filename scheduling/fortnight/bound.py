@@ -35,6 +35,9 @@ from scheduling.fortnight.facts import Facts, Floats
 from scheduling.fortnight.firstplan import first_plan
 from scheduling.fortnight.master import Master, Route
 from scheduling.fortnight.orders import Orders
+from scheduling.fortnight.pool.master import PoolMaster
+from scheduling.fortnight.pool.sequences import TooMany
+from scheduling.fortnight.pool.stage import Stage
 from scheduling.fortnight.problem import Problem, problem_from_json, problem_to_json
 from scheduling.fortnight.rows import quiet
 from scheduling.fortnight.search import Search
@@ -48,6 +51,12 @@ DAYS_UNTIL = 0.25
 STAGES = ((0.42, 0.42, 0.62),)
 """Shares of the time until which routes are sought, bounds proven, and whole numbers tried; then the same again."""
 
+MOST_ROUTES = 400_000
+"""Sequences of visits of a day and team size that are counted out at most."""
+
+COUNT_UNTIL = 0.45
+"""Share of the time within which they must be counted out."""
+
 SETS = (25, 60, 150)
 """How many sets of orders are promising: few while prices are still rough, then more."""
 
@@ -58,6 +67,7 @@ PATH = re.compile(r"(?:[A-Za-z]:)?[/\\][^\s'\",:;()]+")
 """A path in an error's text; pages tell no folders of the machine."""
 
 LayoutKeys = list[tuple[tuple[JobKey, ...], int]]
+TeamKeys = list[tuple[int, list[int], list[list[JobKey]]]]
 Say = Callable[[dict[str, Any]], None]
 
 
@@ -70,6 +80,7 @@ class Bound:
     def __init__(self, problem: Problem, seconds: float, seed: int) -> None:
         self.value = -math.inf
         self.layouts: list[LayoutKeys] = []
+        self.teams: list[TeamKeys] = []
         self.failure = ""
         self._errors = tempfile.TemporaryFile("w+", encoding="utf-8", errors="replace")  # noqa: SIM115  # closed by stop
         root = str(Path(__file__).resolve().parents[2])
@@ -102,6 +113,8 @@ class Bound:
             except ValueError:  # it was ended in the middle of a line
                 continue
             self.value = max(self.value, said.get("bound", -math.inf))
+            if "teams" in said:
+                self.teams.append(said["teams"])
             if "layout" in said:
                 layout = said["layout"]
                 self.layouts.append([(tuple((o, k, v) for o, k, v in jobs), day) for jobs, day in layout])
@@ -147,6 +160,20 @@ class Bounder:
     def run(self) -> None:
         """Quick bound, routes, whole numbers, and better bounds with the time that is left."""
         self.by_day()
+        if not self.counted_out():
+            self.priced()
+
+    def counted_out(self) -> bool:
+        """All routes counted out, real people (pool/); False where there are too many."""
+        try:
+            master = PoolMaster(self.facts, self.kinds, self.seed, MOST_ROUTES, lambda: self.share() > COUNT_UNTIL)
+        except TooMany:
+            return False
+        Stage(master, self.seed, self.say, self.share, self.seconds).run(self._first_board())
+        return True
+
+    def priced(self) -> None:
+        """Routes found by their prices, people counted (master.py)."""
         master = Master(self.facts, self.kinds, self.seed)
         if not master.days:
             return
@@ -168,13 +195,16 @@ class Bounder:
             euro = highs.getInfo().objective_function_value
             self.say({"bound": EURO * euro - 1e-6 * abs(EURO * euro)})
 
-    def _seed_routes(self, master: Master) -> None:
-        """The routes of a first plan, so that prices are sane from the start."""
+    def _first_board(self) -> Board:
         board = Board(self.facts, self.kinds)
         rng = random.Random(self.seed)
         orders = Orders(board, rng)
         first_plan(orders, Search(orders, rng), lambda: False)
-        for day, teams in enumerate(board.teams):
+        return board
+
+    def _seed_routes(self, master: Master) -> None:
+        """The routes of a first plan, so that prices are sane from the start."""
+        for day, teams in enumerate(self._first_board().teams):
             for team in teams:
                 stops = tuple((s.kind, s.start) for s in team.stops)
                 master.seeds += 1

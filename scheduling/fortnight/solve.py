@@ -8,9 +8,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from importlib.metadata import version
 
+from scheduling.fortnight.adopt import adopt
 from scheduling.fortnight.board import Board
-from scheduling.fortnight.bound import Bound, LayoutKeys, least
-from scheduling.fortnight.columns import Kinds
+from scheduling.fortnight.bound import Bound, LayoutKeys, TeamKeys, least
+from scheduling.fortnight.columns import JobKey, Kind, Kinds
 from scheduling.fortnight.crewing import Crewed, whole_problem
 from scheduling.fortnight.facts import Facts
 from scheduling.fortnight.firstplan import first_plan
@@ -190,8 +191,12 @@ class _Run:
 
     def _search_beside(self, bound: Bound) -> None:
         self.search.exact_s, self.search.should_stop = self.params.neighbourhood_s, self.stopped
-        begin, room, tried, followed_s = self.seconds(), max(0.1, self.left_s()), 0, 0.0
+        begin, room, tried, followed_s, adopted = self.seconds(), max(0.1, self.left_s()), 0, 0.0, 0
         while not self.over():
+            if len(bound.teams) > adopted:
+                adopted = len(bound.teams)
+                if self._adopt(bound.teams[-1]):
+                    self.tell()
             share = min(1.0, (self.seconds() - begin) / room)
             if len(bound.layouts) > tried and (not bound.running() or followed_s < 0.4 * (self.seconds() - begin)):
                 tried, since = len(bound.layouts), self.seconds()
@@ -202,6 +207,13 @@ class _Run:
             if better or bound.value > self.bound + 0.002 * abs(self.bound) + 1.0:
                 self.bound = max(self.bound, bound.value)
                 self.tell()
+
+    def _adopt(self, teams: TeamKeys) -> bool:
+        adopt(self.orders, [(day, sum(1 << i for i in people), self._kinds_of(jobs)) for day, people, jobs in teams])
+        return self.search.keep()
+
+    def _kinds_of(self, jobs: list[list[JobKey]]) -> tuple[Kind, ...]:
+        return tuple(self.kinds.get(tuple((o, k, v) for o, k, v in some)) for some in jobs)
 
     def _follow(self, layout: LayoutKeys) -> bool:
         kinds = [(self.kinds.get(jobs), day) for jobs, day in layout]

@@ -1,0 +1,79 @@
+"""The bound's work where all routes can be counted out: linear optimum, whole plans, and a bound that branching lifts."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from scheduling.fortnight.board import Board
+from scheduling.fortnight.columns import Kind
+from scheduling.fortnight.pool.dive import Dive
+from scheduling.fortnight.pool.master import Column, PoolMaster
+from scheduling.fortnight.pool.whole import whole_numbers
+
+Say = Callable[[dict[str, Any]], None]
+Share = Callable[[], float]
+MANY = 40
+DIVES, WHOLE = 0.2, 0.5
+"""Shares of the time that is left for dives, then for whole numbers; then the same again."""
+
+SAFE = 1e-6
+"""Share of the bound given away for the simplex's tolerances."""
+
+
+class Stage:
+    """Works on a master for a share of the time; says bounds and teams as it finds them."""
+
+    def __init__(self, master: PoolMaster, seed: int, say: Say, share: Share, seconds: float) -> None:
+        self.master, self.seed, self.say, self.share, self.seconds = master, seed, say, share, seconds
+        self.dive = Dive(master, seed, lambda: self.share() > self.until)
+        self.until = 1.0
+
+    def run(self, board: Board) -> None:
+        """Everything; `board` holds a first plan, whose teams are the first columns."""
+        self._seed(board)
+        while self.share() < 1.0:
+            worst = self.master.round(MANY)
+            self._say_bound(self.master.bound)
+            if worst > -1.0:
+                break
+        while self.share() < 1.0:
+            left = 1.0 - self.share()
+            self._improve(self.share() + DIVES * left)
+            self._whole(WHOLE * left * self.seconds)
+
+    def _improve(self, until: float) -> None:
+        """Dive, then dive anew in parts of the best plan."""
+        self.until = until
+        while self.share() < until:
+            keep = self.dive.part_to_keep() if self.dive.best else []
+            if self.dive.again(keep):
+                self._say_teams(self.dive.best)
+
+    def _whole(self, seconds: float) -> None:
+        def better(columns: list[int], cents: float) -> None:
+            if cents < self.dive.value - 1.0:
+                self.dive.value, self.dive.best = cents, columns
+                self._say_teams(columns)
+
+        self._say_bound(whole_numbers(self.master, self.dive.best, seconds, self.seed, better))
+
+    def _seed(self, board: Board) -> None:
+        numbers = {kind.jobs: k for k, kind in enumerate(self.master.kinds)}
+        for day, teams in enumerate(board.teams):
+            for team in teams:
+                kinds = tuple(sorted(numbers[stop.kind.jobs] for stop in team.stops))
+                cents = team.cents + sum(stop.cents for stop in team.stops)
+                self.master.add(Column(day, team.mask, kinds, cents, team.returns_min - team.leaves_min))
+
+    def _say_bound(self, bound: float) -> None:
+        self.say({"bound": bound - SAFE * abs(bound)})
+
+    def _say_teams(self, columns: list[int]) -> None:
+        chosen = [self.master.columns[i] for i in columns]
+        facts = self.master.facts
+        self.say({"teams": [[c.day, facts.members_of(c.mask), [self._jobs(c, k) for k in c.kinds]] for c in chosen]})
+
+    def _jobs(self, column: Column, k: int) -> list[Any]:
+        kind: Kind = self.master.kinds[k]
+        return [list(job) for job in kind.jobs]
