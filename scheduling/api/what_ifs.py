@@ -43,10 +43,12 @@ class WhatIfRow(serializers.ModelSerializer):
 
 
 class Told(serializers.Serializer):
-    """A change in a sentence, and which row of the register would make it true ("" for none)."""
+    """A change in a sentence, which row of the register would make it true ("" for none), and what to mind where it asks less of
+    the weather than the register."""
 
     said = serializers.CharField()
     do = serializers.CharField(allow_blank=True)
+    caution = serializers.CharField(allow_blank=True, default="")
 
 
 class WhatIfDetail(Cautioned, WhatIfRow):

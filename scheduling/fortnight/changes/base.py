@@ -154,6 +154,10 @@ class Change:
         """Which row of the register to change so that this is true; "" where nothing in the register stands against it."""
         return ""
 
+    def caution(self, problem: Problem, register: Register) -> str:
+        """What to mind where this asks less of the weather than the register does; "" otherwise."""
+        return ""
+
     def targets(self, problem: Problem) -> tuple[str, ...]:
         """What this change decides alone."""
         return ()

@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any, ClassVar
 
-from scheduling.fortnight.changes.base import Change, Draft, Refused, cents, found, limit_set_in
+from scheduling.fortnight.changes.base import Change, Draft, Refused, Register, cents, found, limit_set_in
 from scheduling.fortnight.problem import Problem
 
 QUANTITIES = ("wind", "gust")
 MOST_MPS = 40.0
 MOST_A_MINUTE_CENTS, MOST_EACH_CENTS, MOST_TIMES = 100_00, 1_000_000_00 // 50, 20.0
+
+LOOSER = "Looser than the register: a trial only. Nobody goes up by it unless the maker's manual and the site's rules allow it"
 
 WEIGHTS = {
     "travel": ("travel_per_person_min", "a person and minute on the way"),
@@ -56,6 +58,11 @@ class LimitChanged(Change):
             "site's rules allow it (Register, Limit sets)"
         )
 
+    def caution(self, problem: Problem, register: Register) -> str:
+        """A limit above the register's."""
+        was = register.limits.get(self.limit_set, {}).get(self.quantity)
+        return f"{LOOSER} ({was:g} m/s now)." if was is not None and self.value > was else ""
+
     def targets(self, problem: Problem) -> tuple[str, ...]:
         """The limit."""
         return (f"{self.quantity} limit of {self.limit_set}",)
@@ -85,6 +92,11 @@ class Confidence(Change):
     def cure(self, problem: Problem) -> str:
         """The sites' number."""
         return f"set the confidence of the base's sites to {self.share:g} (Register, Sites)"
+
+    def caution(self, problem: Problem, register: Register) -> str:
+        """Less than the register asks for."""
+        was = problem.rules.confidence
+        return f"{LOOSER} ({100 * was:g} % now)." if self.share < was else ""
 
     def targets(self, problem: Problem) -> tuple[str, ...]:
         """The one number."""

@@ -64,7 +64,8 @@ def row_text(row: WhatIf) -> str:
     """A what-if as lines; changes are numbered as --remove takes them."""
     cost = f"cost {row.result.value:,.0f}" if row.result and row.result.value is not None else "not solved"
     lines = [f"{row.name} ({row.state}), {row.first_day}, {row.days} days, {cost}"]
-    lines += [f"  {number}. {one['said']}" for number, one in enumerate(row.told, 1)]
+    for number, one in enumerate(row.told, 1):
+        lines += [f"  {number}. {one['said']}", *([f"     {one['caution']}"] if one.get("caution") else [])]
     return "\n".join(lines) + "\n"
 
 

@@ -62,10 +62,11 @@ def laid(what_if: WhatIf, data: list[Any]) -> dict[str, Any]:
         changes = changes_from_json(data)
         asked = limits_asked(changes)
         tables = tables_json(asked, _tables(what_if, asked))
-        changed = apply(base_problem(what_if), changes, register_of(what_if, tables))
+        problem, register = base_problem(what_if), register_of(what_if, tables)
+        changed = apply(problem, changes, register)
     except ValueError as error:
         raise refused(error) from error
-    told = [{"said": one.said(changed), "do": one.cure(changed)} for one in changes]
+    told = [{"said": one.said(changed), "do": one.cure(changed), "caution": one.caution(problem, register)} for one in changes]
     return {"changes": changes_to_json(changes), "told": told, "tables": tables}
 
 

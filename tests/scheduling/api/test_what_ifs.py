@@ -35,7 +35,9 @@ def test_asked_changed_and_read(rows: Farm, planner_user: User, viewer_user: Use
     assert made.status_code == 201, made.content
     row = made.json()
     assert (row["state"], row["by"], row["changes"], row["value"], row["run"]) == ("open", "planner", [AWAY], None, None)
-    assert row["told"] == [{"said": "Ada away Wed 10 Jun", "do": "enter an absence of Ada on Wed 10 Jun (Register, Technicians)"}]
+    assert row["told"] == [
+        {"said": "Ada away Wed 10 Jun", "do": "enter an absence of Ada on Wed 10 Jun (Register, Technicians)", "caution": ""}
+    ]
     assert "never authorises" in row["caution"]
     assert "problem" not in row
     client = client_of(planner_user)

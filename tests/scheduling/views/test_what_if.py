@@ -149,6 +149,12 @@ def test_refused_publication_lists_the_rows_to_change(rows: Farm, planner_user: 
     assert not Plan.objects.exists()
 
 
+def test_a_looser_limit_carries_its_caution(rows: Farm, viewer_user: User) -> None:
+    words = page(viewer_user, what_if(rows, {"kind": "limit", "limit_set": "tower", "value": 14}))
+    assert "wind limit of tower 14 m/s ! Looser than the register: a trial only. Nobody goes up by it unless" in words
+    assert "(12 m/s now)" in words
+
+
 def test_changes_are_taken_off(rows: Farm, planner_user: User) -> None:
     row = what_if(rows, AWAY, CLOSED)
     assert "The change is taken off." in words_of(post(planner_user, row, do="remove", number="0"))

@@ -225,6 +225,22 @@ def test_one_change_that_is_no_object_is_refused() -> None:
         change_from_json([])
 
 
+@pytest.mark.parametrize(
+    ("change", "looser"),
+    [
+        ({"kind": "limit", "limit_set": "calm", "value": 12.5}, "12 m/s now"),
+        ({"kind": "limit", "limit_set": "calm", "value": 12}, ""),
+        ({"kind": "limit", "limit_set": "calm", "value": 9}, ""),
+        ({"kind": "confidence", "share": 0.7}, "75 % now"),
+        ({"kind": "confidence", "share": 0.75}, ""),
+        ({"kind": "turbine closed", "turbine": "T1", "days": [MON]}, ""),
+    ],
+)
+def test_what_is_looser_than_the_register_carries_a_caution(change: dict[str, Any], looser: str) -> None:
+    told = change_from_json(change).caution(farm(), register())
+    assert (looser in told, "Nobody goes up by it" in told) == (True, bool(looser))
+
+
 def test_cures_name_the_row_of_the_register() -> None:
     problem = farm()
     assert PartsEarlier("inspection", MON).cure(problem).startswith("have the parts of order inspection delivered by 2026-03-02")
