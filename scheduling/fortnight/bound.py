@@ -41,6 +41,8 @@ from scheduling.fortnight.pool.stage import Stage
 from scheduling.fortnight.problem import Problem, problem_from_json, problem_to_json
 from scheduling.fortnight.rows import quiet
 from scheduling.fortnight.search import Search
+from scheduling.fortnight.slotted_bound import SlottedBound
+from scheduling.fortnight.slotted_model import slotted_model
 
 EURO = 100.0
 """Cents per unit of the models' objectives, so that coefficients stay small."""
@@ -72,7 +74,7 @@ Say = Callable[[dict[str, Any]], None]
 
 
 class Bound:
-    """The other process, seen from the search: `value` in cents and `layouts` grow until `stop`.
+    """The other process, seen from the search: `value` in cents and `layouts` (or `runs`) grow until `stop`.
 
     If it ends before it is told to, and not with 0, `failure` says how, once `stop` was called.
     """
@@ -81,6 +83,7 @@ class Bound:
         self.value = -math.inf
         self.layouts: list[LayoutKeys] = []
         self.teams: list[TeamKeys] = []
+        self.runs: list[list[int]] = []
         self.failure = ""
         self._errors = tempfile.TemporaryFile("w+", encoding="utf-8", errors="replace")  # noqa: SIM115  # closed by stop
         root = str(Path(__file__).resolve().parents[2])
@@ -118,6 +121,8 @@ class Bound:
             if "layout" in said:
                 layout = said["layout"]
                 self.layouts.append([(tuple((o, k, v) for o, k, v in jobs), day) for jobs, day in layout])
+            if "runs" in said:
+                self.runs.append(said["runs"])
 
     def running(self) -> bool:
         """Whether it may still say something."""
@@ -158,7 +163,11 @@ class Bounder:
         return (time.monotonic() - self.began) / self.seconds
 
     def run(self) -> None:
-        """Quick bound, routes, whole numbers, and better bounds with the time that is left."""
+        """A coarse problem's model whole; else quick bound, routes, whole numbers, and better bounds with what time is left."""
+        coarse = slotted_model(self.facts, self.kinds)
+        if coarse is not None:
+            SlottedBound(coarse, self.seconds, self.seed, self.say).run()
+            return
         self.by_day()
         if not self.counted_out():
             self.priced()

@@ -21,6 +21,8 @@ from scheduling.fortnight.orders import Orders
 from scheduling.fortnight.plan import Plan, Result
 from scheduling.fortnight.problem import Problem
 from scheduling.fortnight.search import Saved, Search
+from scheduling.fortnight.slotted import Slotted
+from scheduling.fortnight.slotted_model import SlottedModel, slotted_model
 from scheduling.fortnight.steady import go_on_from
 
 OnProgress = Callable[[float, int, float, Plan], None]
@@ -183,8 +185,9 @@ class _Run:
 
     def _search(self) -> None:
         bound = Bound(self.problem, self.left_s(), self.params.seed)
+        coarse = slotted_model(self.facts, self.kinds)
         try:
-            self._search_beside(bound)
+            self._search_beside(bound) if coarse is None else self._search_coarse(bound, coarse)
         finally:
             bound.stop()
             self.bound, self.bound_failure = max(self.bound, bound.value), bound.failure
@@ -214,6 +217,21 @@ class _Run:
 
     def _kinds_of(self, jobs: list[list[JobKey]]) -> tuple[Kind, ...]:
         return tuple(self.kinds.get(tuple((o, k, v) for o, k, v in some)) for some in jobs)
+
+    def _search_coarse(self, bound: Bound, model: SlottedModel) -> None:
+        """Search on the time-indexed model; now and then on the board, for what that model does not know of."""
+        slotted, tried = Slotted(model, self.orders, self.search, self.params.seed, self.stopped), 0
+        self.bound = max(self.bound, slotted.bound)
+        while not self.over():
+            if len(bound.runs) > tried:
+                tried = len(bound.runs)
+                better = slotted.follow(bound.runs[-1])
+            else:
+                better = slotted.step(self.left_s())
+            if not better and self.search.step(0.0):
+                slotted.resume()
+            self.bound = max(self.bound, bound.value)
+            self.tell()
 
     def _follow(self, layout: LayoutKeys) -> bool:
         kinds = [(self.kinds.get(jobs), day) for jobs, day in layout]

@@ -121,8 +121,8 @@ def _modes(p: Problem) -> Iterator[str]:
                 yield f"order {o.id}: a team of {mode.team} is below the least team of {p.rules.min_team}"
             if not mode.visits_min or min(mode.visits_min) <= 0:
                 yield f"order {o.id}: visits_min must be minutes above 0"
-        if len({mode.team for mode in o.modes}) != len(o.modes):
-            yield f"order {o.id}: two modes with the same team size; keep one"
+        if len(set(o.modes)) != len(o.modes):
+            yield f"order {o.id}: two modes with the same team size and visits; keep one"
         if o.pack_min < 0 or any(need.count < 1 or need.level < 0 for need in o.needs):
             yield f"order {o.id}: pack_min must be 0 or more, needs must ask for at least one person"
 

@@ -89,8 +89,8 @@ def turbine(**changes: Any) -> Problem:
         (lambda: with_orders(tiny(), repair={"modes": (Mode(2, (-60,)),)}), "order repair: visits_min must be minutes above 0"),
         (lambda: with_orders(tiny(), repair={"modes": (Mode(2, ()),)}), "order repair: visits_min must be minutes above 0"),
         (
-            lambda: with_orders(tiny(), repair={"modes": (Mode(2, (60,)), Mode(2, (90,)))}),
-            "two modes with the same team size; keep one",
+            lambda: with_orders(tiny(), repair={"modes": (Mode(2, (60,)), Mode(2, (60,)))}),
+            "two modes with the same team size and visits; keep one",
         ),
         (lambda: with_orders(tiny(), repair={"needs": (Need("electrical", 1, 0),)}), "needs must ask for at least one person"),
         (
