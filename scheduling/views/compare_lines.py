@@ -56,7 +56,7 @@ def _head(one: Named) -> dict[str, Any]:
         "title": one.title,
         "mark": mark(one.state),
         "kind": kind,
-        "days": f"{weekday(one.first_day)} to {weekday(one.last_day)}",
+        "days": f"{short_day(one.first_day)} to {short_day(one.last_day)}",
     }
 
 

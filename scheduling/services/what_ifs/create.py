@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Sequence
 from datetime import date, datetime
 from typing import Any
@@ -17,7 +18,7 @@ from scheduling.builders.what_if import what_if_frozen
 from scheduling.choices import OPEN, WhatIfState
 from scheduling.fortnight.problem import problem_to_json
 from scheduling.models import Run, WhatIf
-from scheduling.services.runs.create import days_check, planner_required
+from scheduling.services.runs.create import days_check, planner_required, run_stop
 from scheduling.services.what_ifs.change import laid
 from scheduling.services.what_ifs.rows import open_locked, refuse_unless_open
 
@@ -67,7 +68,10 @@ def what_if_throw_away(*, what_if: WhatIf, by: User | None) -> WhatIf:
         row = open_locked(what_if)
         row.state = WhatIfState.THROWN_AWAY
         row.save(update_fields=["state"])
-        Run.objects.filter(what_if=row, state__in=OPEN).update(stop_asked=True)
+    for run in Run.objects.filter(what_if=row, state__in=OPEN).select_related("base"):
+        # Whoever ended it meanwhile did what was wanted.
+        with contextlib.suppress(ConflictError):
+            run_stop(run=run, by=by)
     return row
 
 

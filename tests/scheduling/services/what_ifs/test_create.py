@@ -10,7 +10,7 @@ from django.contrib.auth.models import User
 
 from planner.errors import ConflictError, NotAllowedError, PlannerError
 from planner.models import Absence
-from scheduling.models import WhatIf
+from scheduling.models import Run, WhatIf
 from scheduling.services.what_ifs import what_if_solve, what_if_throw_away
 from scheduling.services.what_ifs.rows import base_problem
 from tests.farm import Farm
@@ -80,11 +80,20 @@ def test_only_planners_of_every_site_may(rows: Farm, viewer_user: User, stranger
         what_if_throw_away(what_if=made, by=viewer_user)
 
 
+def test_thrown_away_while_a_worker_solves_it_asks_that_run_to_stop(rows: Farm) -> None:
+    made = what_if(rows)
+    run = what_if_solve(what_if=made, by=None)
+    Run.objects.filter(pk=run.pk).update(state="solving", attempt=1)
+    what_if_throw_away(what_if=made, by=None)
+    run.refresh_from_db()
+    assert (run.state, run.stop_asked) == ("solving", True)
+
+
 def test_thrown_away_it_takes_its_run_with_it_and_stays_away(rows: Farm) -> None:
     made = what_if(rows)
     run = what_if_solve(what_if=made, by=None)
     gone = what_if_throw_away(what_if=made, by=None)
     run.refresh_from_db()
-    assert (gone.state, run.stop_asked) == ("thrown away", True)
+    assert (gone.state, run.state, run.stop_asked) == ("thrown away", "stopped", True)
     with pytest.raises(ConflictError, match="is thrown away: make a new one"):
         what_if_throw_away(what_if=gone, by=None)

@@ -89,9 +89,15 @@ def test_a_run_that_finds_no_plan_is_no_answer(rows: Farm, table: Callable[[Any]
 def test_thrown_away_while_it_solves_it_gets_no_answer(rows: Farm, table: Callable[[Any], None]) -> None:
     made = what_if(rows)
     run = what_if_solve(what_if=made, by=None)
-    what_if_throw_away(what_if=made, by=None)
-    table(scenes.gives(scenes.result(scenes.good_plan())))
+
+    def thrown_away_meanwhile(task: Any, limits: Any, on_step: Any, should_stop: Any) -> Any:
+        what_if_throw_away(what_if=made, by=None)
+        return scenes.result(scenes.good_plan())
+
+    table(scenes.solver(thrown_away_meanwhile))
     run_execute(run_id=run.pk, worker="here")
+    run.refresh_from_db()
+    assert (run.state, run.best is not None) == ("done", True), "the run keeps what it found"
     made.refresh_from_db()
     assert (made.state, made.result) == ("thrown away", None)
     with pytest.raises(ConflictError, match="thrown away"):
