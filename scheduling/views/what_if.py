@@ -136,12 +136,14 @@ class WhatIfPage(BasePage):
         """Freeze the fortnight under a name."""
         base, form = self.posted_base(), self.request.POST
         days = whole_or_none(form, "days", "Days")
+        like = whole_or_none(form, "like", "Start with")
         row = what_if_create(
             base=base,
             name=text_in(form, "name", "Name", 60),
             first_day=day_in(form, "first_day", "First day"),
             days=USUAL_DAYS if days is None else days,
             note=words_in(form, "note", "Note"),
+            changes=self._row(like).changes if like else (),
             by=self.user,
         )
         self.done(f"What-if {row.name!r} holds the fortnight as it is now. Change it below, then solve it.")
@@ -195,7 +197,9 @@ class WhatIfPage(BasePage):
 
     def posted(self) -> WhatIf:
         """The what-if a form is about."""
-        pk = whole_or_none(self.request.POST, "what_if", "What-if") or 0
+        return self._row(whole_or_none(self.request.POST, "what_if", "What-if") or 0)
+
+    def _row(self, pk: int) -> WhatIf:
         row = what_if_list(sites=self.caller.sites).filter(pk=pk).first()
         if row is None:
             raise PlannerError("That what-if is not of your bases: load the page again.", field="what_if")

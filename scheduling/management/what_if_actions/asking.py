@@ -48,6 +48,7 @@ class New:
         parser.add_argument("--first", type=local_day, help="first day, YYYY-MM-DD; otherwise tomorrow")
         parser.add_argument("--days", type=int, default=14)
         parser.add_argument("--note", default="")
+        parser.add_argument("--like", help="name of an open what-if whose changes to start with")
         _changes_options(parser)
 
     @staticmethod
@@ -56,7 +57,8 @@ class New:
         base = base_of(options)
         first = options["first"] or today_at(base.zone) + timedelta(days=1)
         asked = {"base": base, "name": options["name"], "first_day": first, "days": options["days"], "note": options["note"]}
-        return tell(out, what_if_create(**asked, changes=_changes(options), by=None), options)
+        begin = open_named({**options, "name": options["like"]}).changes if options["like"] else []
+        return tell(out, what_if_create(**asked, changes=[*begin, *_changes(options)], by=None), options)
 
 
 class Change:

@@ -18,7 +18,7 @@ DONE, NO_PLAN, BAD_INPUT = 0, 3, 2
 def common(parser: ArgumentParser, *, name: bool = True) -> None:
     """The options of every action."""
     if name:
-        parser.add_argument("name", help="name of an open what-if")
+        parser.add_argument("name", help="name of the what-if")
     parser.add_argument("--base", help="name of the base; not needed where there is one")
     parser.add_argument("--json", action="store_true")
 

@@ -155,6 +155,15 @@ def test_a_looser_limit_carries_its_caution(rows: Farm, viewer_user: User) -> No
     assert "(12 m/s now)" in words
 
 
+def test_a_new_one_may_start_with_the_changes_of_another(rows: Farm, planner_user: User) -> None:
+    like = what_if(rows, AWAY, CLOSED)
+    asked = {"do": "new", "base": rows.north.pk, "name": "second", "first_day": "2026-06-10", "days": "2", "like": like.pk}
+    assert "the changes of less wind" in words_of(post(planner_user, **asked))
+    assert WhatIf.objects.get(name="second").changes == [AWAY, CLOSED]
+    response = post(planner_user, **{**asked, "name": "third", "like": "999"})
+    assert (response.status_code, WhatIf.objects.count()) == (400, 2)
+
+
 def test_changes_are_taken_off(rows: Farm, planner_user: User) -> None:
     row = what_if(rows, AWAY, CLOSED)
     assert "The change is taken off." in words_of(post(planner_user, row, do="remove", number="0"))

@@ -50,6 +50,8 @@ def test_new_change_list_throw_away(rows: Farm, tmp_path: Path) -> None:
     assert "  1. Ada away Wed 10 Jun\n" in whatif("new", "ill", *days, "--file", str(tmp_path / "changes.json"))
     text = whatif("change", "ill", "--add", json.dumps(CLOSED), "--remove", "1")
     assert text == "ill (open), 2026-06-10, 2 days, not solved\n  1. HILL H1 closed Wed 10 Jun\n"
+    assert "HILL H1 closed" in whatif("new", "again", *days, "--like", "ill")
+    assert "again (thrown away)" in whatif("throw-away", "again")
     data = json.loads(whatif("list", "--json"))
     assert [(one["name"], one["changes"], one["value"]) for one in data] == [("ill", [CLOSED], None)]
     assert json.loads(whatif("throw-away", "ill", "--json"))["state"] == "thrown away"
