@@ -99,6 +99,14 @@ class Comparison(models.TextChoices):
     ABOVE = ">", "above"
 
 
+class PairKind(models.TextChoices):
+    """How two people stand to being in one team."""
+
+    TOGETHER = "together", "must work together"
+    APART = "apart", "must not work together"
+    GLADLY = "gladly", "work together gladly"
+
+
 class EquipmentKind(models.TextChoices):
     """Shared equipment."""
 

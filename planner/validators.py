@@ -9,6 +9,7 @@ from typing import Any
 from django.core.exceptions import ValidationError
 
 from planner.choices import Gate
+from planner.worth import LEFT_OUT
 
 
 def known_zone(value: str) -> None:
@@ -37,10 +38,19 @@ def hourly_prices(value: Any) -> None:
 
 
 def money_table(value: Any) -> None:
-    """A table of name to a number of 0 or more."""
+    """A table of class of order to a number of 0 or more."""
     fits = isinstance(value, dict) and all(_number(amount) and amount >= 0 for amount in value.values())
     if not fits:
         raise ValidationError('Give a table such as {"statutory": 9000} with numbers of 0 or more.')
+    unknown = sorted(set(value) - set(LEFT_OUT))
+    if unknown:
+        raise ValidationError(f"{unknown[0]!r} is no class of order: give some of {', '.join(LEFT_OUT)}.")
+
+
+def money_list(value: Any) -> None:
+    """A list of numbers of 0 or more, one a day."""
+    if not isinstance(value, list) or not all(_number(amount) and amount >= 0 for amount in value):
+        raise ValidationError("Give a list of amounts of 0 or more, one a day ahead, such as [400, 300, 150, 100].")
 
 
 def weekdays(value: Any) -> None:

@@ -135,6 +135,12 @@ def _item(farm: Farm, n: int) -> Model:
     )  # fmt: skip
 
 
+def _link(farm: Farm, n: int) -> Model:
+    order: Any = _order(farm, n)
+    order.save()
+    return work.OrderLink(earlier=order, later=an_order(farm))
+
+
 def _job(farm: Farm, n: int) -> Model:
     order: Any = _order(farm, n)
     order.save()
@@ -213,6 +219,12 @@ def _technician(farm: Farm, n: int) -> Model:
     return register.Technician(name=f"Person {n}", base=farm.north, shift_pattern=register.ShiftPattern.objects.get(name="week"))
 
 
+def _another(farm: Farm, n: int) -> register.Technician:
+    person: Any = _technician(farm, n + 5000)
+    person.save()
+    return person  # type: ignore[no-any-return]
+
+
 def _finding(farm: Farm, n: int) -> Model:
     return work.Finding(order=an_order(farm), component=farm.blades[0], severity="stop now", text=f"crack {n}", found_on=day(n))
 
@@ -250,6 +262,11 @@ MAKERS: dict[type[Model], Maker] = {
     register.HeldSkill: _held,
     register.Certificate: _certificate,
     register.Absence: lambda farm, n: register.Absence(technician=farm.people["Ada"], first_day=day(n), last_day=day(n)),
+    register.Pair: lambda farm, n: register.Pair(first=farm.people["Ada"], second=_another(farm, n), kind="gladly"),
+    register.HirePeriod: lambda farm, n: register.HirePeriod(technician=farm.people["Ada"], first_day=day(n), last_day=day(n)),
+    register.OnCall: lambda farm, n: register.OnCall(technician=farm.people["Ada"], first_day=day(n), last_day=day(n)),
+    register.CallOut: lambda farm, n: register.CallOut(technician=farm.people["Ada"], ended_at=NOW + timedelta(hours=n)),
+    register.Lodging: lambda farm, n: register.Lodging(name=f"inn {n}", base=farm.north, latitude=54, longitude=9),
     register.LimitSet: lambda farm, n: register.LimitSet(code=f"limits{n}", name=f"Limits {n}"),
     register.Limit: _limit,
     register.Procedure: _procedure,
@@ -274,6 +291,7 @@ MAKERS: dict[type[Model], Maker] = {
         site=farm.hill, turbine=farm.h1, kind="birds", reason=f"nest {n}", first_day=day(n), last_day=day(n)
     ),
     work.Order: _order,
+    work.OrderLink: _link,
     work.Hold: lambda farm, n: work.Hold(order=an_order(farm), kind="parts", reason=f"bolt {n}", since=day(n)),
     work.OrderMove: lambda farm, n: work.OrderMove(
         order=an_order(farm), name="prepare", source="raised", target="prepared", at=NOW, by=User.objects.first()

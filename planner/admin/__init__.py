@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from planner.admin import calendars, intervals, people, procedures, sites, turbines
+from planner.admin import calendars, intervals, people, procedures, sites, teams, turbines
 
-__all__ = ["calendars", "intervals", "people", "procedures", "sites", "turbines"]
+__all__ = ["calendars", "intervals", "people", "procedures", "sites", "teams", "turbines"]

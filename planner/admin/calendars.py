@@ -8,7 +8,7 @@ from django.contrib import admin
 
 from planner.admin.base import RowAdmin, RowInline, ScopedFilter
 from planner.admin.forms import RowForm
-from planner.models import Closure, Equipment, EquipmentBooking, Part, PartDelivery, Vehicle
+from planner.models import Closure, Equipment, EquipmentBooking, Lodging, Part, PartDelivery, Vehicle
 from planner.services.register_rules import closure_check
 
 
@@ -23,8 +23,8 @@ class BookingInline(RowInline):
 class EquipmentAdmin(RowAdmin):
     """Equipment that several orders share."""
 
-    joins = ("base",)
-    list_display = ("name", "kind", "base", "capacity", "day_cost", "always_there")
+    joins = ("base", "limit_set")
+    list_display = ("name", "kind", "base", "capacity", "day_cost", "mobilise_cost", "limit_set", "always_there")
     list_filter = ("kind", ("base", ScopedFilter), "always_there")
     search_fields = ("name",)
     inlines = (BookingInline,)
@@ -47,6 +47,16 @@ class VehicleAdmin(RowAdmin):
 
     joins = ("base",)
     list_display = ("name", "base", "seats")
+    list_filter = (("base", ScopedFilter),)
+    search_fields = ("name",)
+
+
+@admin.register(Lodging)
+class LodgingAdmin(RowAdmin):
+    """Lodgings of the caller's bases."""
+
+    joins = ("base",)
+    list_display = ("name", "base", "beds", "night_cost")
     list_filter = (("base", ScopedFilter),)
     search_fields = ("name",)
 

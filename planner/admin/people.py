@@ -11,7 +11,7 @@ from django.contrib.auth import get_user_model
 from planner.admin.base import ChildAdmin, RowAdmin, RowInline, ScopedFilter
 from planner.admin.forms import RowForm, UsernameField
 from planner.admin.scope import rows_for
-from planner.models import Absence, Certificate, CertificateKind, HeldSkill, ShiftPattern, Skill, Technician
+from planner.models import Absence, Certificate, CertificateKind, HeldSkill, HirePeriod, ShiftPattern, Skill, Technician
 
 WEEKDAYS = tuple(enumerate(("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"), start=1))
 
@@ -70,6 +70,13 @@ class AbsencesInline(RowInline):
     joins = ("technician",)
 
 
+class HiresInline(RowInline):
+    """When a hired person is there, and for how much."""
+
+    model = HirePeriod
+    joins = ("technician",)
+
+
 class TechnicianForm(RowForm):
     """The account, where the person logs in, is named by its username."""
 
@@ -92,7 +99,7 @@ class TechnicianAdmin(RowAdmin):
     list_filter = (("base", ScopedFilter), ("shift_pattern", ScopedFilter), "learner", "contractor", "active")
     search_fields = ("name",)
     fields = ("name", "base", "shift_pattern", "learner", "contractor", "active", "user")
-    inlines = (SkillsInline, CertificatesInline, AbsencesInline)
+    inlines = (SkillsInline, CertificatesInline, AbsencesInline, HiresInline)
 
     def get_form(self, request: Any, obj: Any = None, change: bool = False, **kwargs: Any) -> Any:
         """Only members of sites where the caller plans may be named."""

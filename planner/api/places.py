@@ -10,9 +10,13 @@ from rest_framework.exceptions import ValidationError
 
 from planner.choices import Role
 from planner.models import Base, Membership, RuleSet, Site
+from planner.models.money import PlanMoney
 from planner.rest.filters import filters_of
 from planner.rest.serializers import RowSerializer
 from planner.rest.views import RegisterViewSet
+from planner.worth import LATE_A_DAY, LEFT_OUT, effective
+
+MONEY_FIELDS = [field.name for field in PlanMoney._meta.get_fields()]
 
 
 class RuleSetSerializer(RowSerializer):
@@ -22,7 +26,7 @@ class RuleSetSerializer(RowSerializer):
         model = RuleSet
         fields = [
             "id", "name", "daily_rest_h", "week_max_h", "break_after_h", "break_min", "climbs_a_day", "ladder_climbs_a_day",
-            "team_least", "rescue_least",
+            "team_least", "rescue_least", "cover_min",
         ]  # fmt: skip
 
 
@@ -39,7 +43,7 @@ class BaseSerializer(RowSerializer):
 
     class Meta:
         model = Base
-        fields = ["id", "name", "latitude", "longitude", "time_zone", "speed_kmh", "hop_fixed_min"]
+        fields = ["id", "name", "latitude", "longitude", "time_zone", "speed_kmh", "hop_fixed_min", *MONEY_FIELDS]
 
 
 class BaseViewSet(RegisterViewSet):
@@ -51,15 +55,22 @@ class BaseViewSet(RegisterViewSet):
 
 
 class SiteSerializer(RowSerializer):
-    """A wind farm."""
+    """A wind farm. `effective_costs` has the value of every class: the site's own, else the usual one."""
+
+    effective_costs = serializers.SerializerMethodField()
 
     class Meta:
         model = Site
         fields = [
             "id", "code", "name", "base", "rule_set", "time_zone", "country", "currency", "price_per_mwh", "price_by_hour",
             "grid_limit_mw", "latitude", "longitude", "altitude_m", "shear_exponent", "confidence", "stale_after_h",
-            "most_stopped", "left_out_costs", "late_costs", "emergency",
+            "most_stopped", "left_out_costs", "late_costs", "effective_costs",
+            "emergency",
         ]  # fmt: skip
+
+    def get_effective_costs(self, row: Site) -> dict[str, dict[str, float]]:
+        """What leaving an order out costs, and a day late, by class."""
+        return {"left_out": effective(row.left_out_costs, LEFT_OUT), "late_a_day": effective(row.late_costs, LATE_A_DAY)}
 
 
 class SiteViewSet(RegisterViewSet):

@@ -115,7 +115,8 @@ class ProcedureSerializer(ParentSerializer):
         model = Procedure
         fields = [
             "id", "code", "name", "kind", "effort_person_h", "team_min", "team_max", "pack_min", "limit_set", "may_span_visits",
-            "visit_least_h", "stopped_between", "stops_feeder", "ride_along", "isolations", "cautions", "steps", "skill_needs",
+            "visit_least_h", "stopped_between", "stops_feeder", "ride_along", "hand_over_cost", "isolations", "cautions", "steps",
+            "skill_needs",
             "part_needs", "equipment_needs",
         ]  # fmt: skip
 

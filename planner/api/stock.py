@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from planner.models import Closure, Equipment, EquipmentBooking, Part, PartDelivery, Vehicle
+from planner.models import Closure, Equipment, EquipmentBooking, Lodging, Part, PartDelivery, Vehicle
 from planner.rest.filters import filters_of
 from planner.rest.serializers import RowSerializer
 from planner.rest.views import RegisterViewSet
@@ -16,7 +16,7 @@ class EquipmentSerializer(RowSerializer):
 
     class Meta:
         model = Equipment
-        fields = ["id", "name", "kind", "base", "capacity", "day_cost", "always_there"]
+        fields = ["id", "name", "kind", "base", "capacity", "day_cost", "mobilise_cost", "limit_set", "always_there"]
 
 
 class EquipmentViewSet(RegisterViewSet):
@@ -59,6 +59,23 @@ class VehicleViewSet(RegisterViewSet):
     queryset = Vehicle.objects.all()
     serializer_class = VehicleSerializer
     filterset_class = filters_of(Vehicle, "base")
+    search_fields = ("name",)
+
+
+class LodgingSerializer(RowSerializer):
+    """Beds near the turbines."""
+
+    class Meta:
+        model = Lodging
+        fields = ["id", "name", "base", "latitude", "longitude", "beds", "night_cost"]
+
+
+class LodgingViewSet(RegisterViewSet):
+    """Lodgings of the caller's bases."""
+
+    queryset = Lodging.objects.all()
+    serializer_class = LodgingSerializer
+    filterset_class = filters_of(Lodging, "base")
     search_fields = ("name",)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.urls import path
 from rest_framework.routers import BaseRouter
 
-from planner.api import due, intervals, me, people, places, procedures, stock, turbines
+from planner.api import due, intervals, me, people, places, procedures, stock, teams, turbines
 
 ROUTES = {
     "sites": places.SiteViewSet,
@@ -27,9 +27,14 @@ ROUTES = {
     "technicians": people.TechnicianViewSet,
     "certificates": people.CertificateViewSet,
     "absences": people.AbsenceViewSet,
+    "pairs": teams.PairViewSet,
+    "hire-periods": teams.HirePeriodViewSet,
+    "on-calls": teams.OnCallViewSet,
+    "call-outs": teams.CallOutViewSet,
     "equipment": stock.EquipmentViewSet,
     "bookings": stock.BookingViewSet,
     "vehicles": stock.VehicleViewSet,
+    "lodgings": stock.LodgingViewSet,
     "parts": stock.PartViewSet,
     "deliveries": stock.DeliveryViewSet,
     "closures": stock.ClosureViewSet,

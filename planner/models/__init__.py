@@ -1,6 +1,6 @@
 """The register: what stands, what it needs, who can do it."""
 
-from planner.models.calendars import Closure, Equipment, EquipmentBooking, Part, PartDelivery, Vehicle
+from planner.models.calendars import Closure, Equipment, EquipmentBooking, Lodging, Part, PartDelivery, Vehicle
 from planner.models.intervals import CounterReading, Interval, WorkDone
 from planner.models.limits import Limit, LimitSet
 from planner.models.people import (
@@ -21,11 +21,13 @@ from planner.models.procedures import (
     Step,
 )
 from planner.models.sites import Base, RuleSet, Site
+from planner.models.teams import CallOut, HirePeriod, OnCall, Pair
 from planner.models.turbines import Component, ComponentKind, Turbine, TurbineType
 
 __all__ = [
     "Absence",
     "Base",
+    "CallOut",
     "Certificate",
     "CertificateKind",
     "Closure",
@@ -35,10 +37,14 @@ __all__ = [
     "Equipment",
     "EquipmentBooking",
     "HeldSkill",
+    "HirePeriod",
     "Interval",
     "Limit",
     "LimitSet",
+    "Lodging",
     "Membership",
+    "OnCall",
+    "Pair",
     "Part",
     "PartDelivery",
     "Procedure",

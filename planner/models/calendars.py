@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 
 from planner.choices import ClosureKind, EquipmentKind
 from planner.models.base import Record, above, at_least, in_order
+from planner.models.limits import LimitSet
 from planner.models.sites import Base, Site
 from planner.models.turbines import Turbine
 
@@ -19,11 +21,20 @@ class Equipment(Record):
     base = models.ForeignKey(Base, on_delete=models.PROTECT, related_name="equipment")
     capacity = models.PositiveSmallIntegerField(default=1, help_text="Visits that can use it at the same time.")
     day_cost = models.FloatField(default=0)
+    mobilise_cost = models.FloatField(default=0, help_text="Once for each fortnight in which it is used at all.")
+    limit_set = models.ForeignKey(
+        LimitSet, null=True, blank=True, on_delete=models.PROTECT, related_name="equipment",
+        help_text="Limits of its own, which hold beside those of the procedure.",
+    )  # fmt: skip
     always_there = models.BooleanField(default=False, help_text="Otherwise only on its booked days.")
 
     class Meta:
         ordering = ["name"]
-        constraints = [at_least("capacity", 1, "equipment_capacity"), at_least("day_cost", 0, "equipment_day_cost")]
+        constraints = [
+            at_least("capacity", 1, "equipment_capacity"),
+            at_least("day_cost", 0, "equipment_day_cost"),
+            at_least("mobilise_cost", 0, "equipment_mobilise_cost"),
+        ]
 
     def __str__(self) -> str:
         return self.name
@@ -54,6 +65,28 @@ class Vehicle(Record):
     class Meta:
         ordering = ["name"]
         constraints = [at_least("seats", 2, "vehicle_seats")]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Lodging(Record):
+    """Beds near the turbines, where a team may sleep between two days in a row."""
+
+    name = models.CharField(max_length=60)
+    base = models.ForeignKey(Base, on_delete=models.CASCADE, related_name="lodgings")
+    latitude = models.FloatField(validators=[MinValueValidator(-90), MaxValueValidator(90)])
+    longitude = models.FloatField(validators=[MinValueValidator(-180), MaxValueValidator(180)])
+    beds = models.PositiveSmallIntegerField(default=2)
+    night_cost = models.FloatField(default=0, help_text="For each person and night, in the currency of the sites.")
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [
+            models.UniqueConstraint(fields=["base", "name"], name="lodging_once"),
+            at_least("beds", 1, "lodging_beds"),
+            at_least("night_cost", 0, "lodging_night_cost"),
+        ]
 
     def __str__(self) -> str:
         return self.name

@@ -97,7 +97,9 @@ class Technician(Record):
     base = models.ForeignKey(Base, on_delete=models.PROTECT, related_name="technicians")
     shift_pattern = models.ForeignKey(ShiftPattern, on_delete=models.PROTECT, related_name="technicians")
     learner = models.BooleanField(default=False, help_text="Travels along, counts neither for the team nor for skills.")
-    contractor = models.BooleanField(default=False)
+    contractor = models.BooleanField(
+        default=False, help_text="Hired: there on the days of a hire period only, and without any period not at all."
+    )
     active = models.BooleanField(default=True)
 
     class Meta:

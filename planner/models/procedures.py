@@ -28,6 +28,9 @@ class Procedure(Record):
     stopped_between = models.BooleanField(default=False, help_text="The turbine stays stopped between two visits.")
     stops_feeder = models.BooleanField(default=False, help_text="Isolation stops every turbine of the feeder.")
     ride_along = models.BooleanField(default=True, help_text="May share a visit with other orders of the turbine.")
+    hand_over_cost = models.FloatField(
+        default=0, help_text="For each later visit whose team holds nobody of the visit before: the work is explained anew."
+    )
     isolations = models.TextField(blank=True, help_text="One isolation a line, in the order of applying.")
     cautions = models.TextField(blank=True)
 
@@ -42,6 +45,7 @@ class Procedure(Record):
                 violation_error_message="team_max lies below team_min: give a range such as 2 to 3.",
             ),
             above("visit_least_h", 0, "procedure_visit_least"),
+            at_least("hand_over_cost", 0, "procedure_hand_over_cost"),
         ]
 
     def __str__(self) -> str:

@@ -8,6 +8,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 from planner.models.base import Record, above, at_least
+from planner.models.money import MONEY, PlanMoney
 from planner.validators import hourly_prices, known_zone, money_table
 
 
@@ -24,6 +25,9 @@ class RuleSet(Record):
     ladder_climbs_a_day = models.PositiveSmallIntegerField(default=2)
     team_least = models.PositiveSmallIntegerField(default=2, help_text="Never fewer than two up a turbine.")
     rescue_least = models.PositiveSmallIntegerField(default=2, help_text="Rescue-capable people in every team.")
+    cover_min = models.PositiveSmallIntegerField(
+        default=0, help_text="Minutes within which another team or rescuers must reach a team that is up; 0: not asked."
+    )
 
     class Meta:
         ordering = ["name"]
@@ -39,7 +43,15 @@ class RuleSet(Record):
         return self.name
 
 
-class Base(Record):
+def _share(name: str) -> models.CheckConstraint:
+    return models.CheckConstraint(
+        condition=models.Q(**{f"{name}__gte": 0}) & models.Q(**{f"{name}__lte": 1}),
+        name=f"base_{name}",
+        violation_error_message=f"{name} is a share: give a number from 0 to 1.",
+    )
+
+
+class Base(PlanMoney, Record):
     """Where people and vehicles start in the morning. Sites that share a base are planned together."""
 
     name = models.CharField(max_length=80, unique=True)
@@ -51,7 +63,13 @@ class Base(Record):
 
     class Meta:
         ordering = ["name"]
-        constraints = [above("speed_kmh", 0, "base_speed")]
+        constraints = [
+            above("speed_kmh", 0, "base_speed"),
+            *(at_least(name, 0, f"base_{name}") for name in MONEY),
+            at_least("told_factor", 1, "base_told_factor"),
+            at_least("fade_days", 1, "base_fade_days"),
+            *(_share(name) for name in ("far_day_share", "fade_least_share")),
+        ]
 
     def __str__(self) -> str:
         return self.name

@@ -19,8 +19,9 @@ from scheduling.builders.cells import Cell
 from scheduling.builders.fortnight import hop_min
 from scheduling.builders.horizon import SLOT_MIN, Span, local_utc
 from scheduling.builders.light import light_of
-from scheduling.builders.limits import limit_set_of
+from scheduling.builders.limits import limit_set_of, sets_of
 from scheduling.builders.people import held_by
+from scheduling.builders.shifts import hours_of, why_away
 from scheduling.builders.site_weather import hub_key, site_weather
 from scheduling.day.problem import Gate, Limit, Measured, Person, Problem, Stay
 from scheduling.models import Visit
@@ -122,7 +123,7 @@ class _Builder:
 
     def _limits(self, visit: Visit) -> tuple[str, bool]:
         """The key of the visit's limits and whether it asks for daylight; series and limits are laid down on first use."""
-        rows = {job.order.procedure.limit_set.code: job.order.procedure.limit_set for job in visit.jobs.all()}
+        rows = {code: row for job in visit.jobs.all() for code, row in sets_of(job.order.procedure).items()}
         core = combine(limit_set_of(rows[code]) for code in sorted(rows))
         height = self.weather.key(visit.turbine) if self.weather else hub_key(visit.turbine)
         key = f"{' + '.join(sorted(rows))} at {height}"
@@ -172,18 +173,17 @@ class _Builder:
         """Minutes between which the team may stand at the tower's foot: everybody's shift, less the way."""
         starts, ends = [0], [self.span.slots * SLOT_MIN]
         for person in people:
-            pattern = person.shift_pattern
-            starts.append(self._minute(local_utc(self.day, pattern.start, self.site.zone)))
-            over = timedelta(hours=pattern.overtime_h)
-            ends.append(self._minute(local_utc(self.day, pattern.end, self.site.zone) + over))
+            hours = hours_of(person, self.day, self.site.zone, self.site.rule_set.daily_rest_h)
+            starts.append(self._minute(hours.starts))
+            ends.append(self._minute(hours.ends))
         return max(starts) + hop, max(min(ends) - hop, max(starts) + hop + 1)
 
     def _person(self, person: Technician) -> Person:
         held = held_by(person)
         base_kinds = [kind.code for kind in self.kinds if kind.base_certificate]
         why = gates.person_fit(held, self.day, base_kinds)
-        away = [absence for absence in person.absences.all() if absence.first_day <= self.day <= absence.last_day]
-        why += [f"away until {absence.last_day}" for absence in away]
+        away = why_away(person, self.day)
+        why += [away] if away else []
         rescue = any(not gates.person_fit(held, self.day, [kind.code]) for kind in self.kinds if kind.rescue)
         return Person(person.name, not why, rescue, person.learner, " ".join(why))
 

@@ -10,19 +10,22 @@ from datetime import date, datetime
 from django.db.models import Q, QuerySet
 
 from planner.errors import PlannerError
+from planner.choices import PairKind
 from planner.models import Base, Closure, Equipment, RuleSet, Site, Turbine
+from planner.models import Lodging as LodgingRow
 from planner.selectors.due import DueItem, due_list, lapses_on
 from scheduling.access import pack_members, workable
 from scheduling.builders import energy, money, people
 from scheduling.builders.access import ways_up
 from scheduling.builders.cells import MEMBERS, Cell
 from scheduling.builders.horizon import SLOT_MIN, Horizon, Span, horizon_of
-from scheduling.builders.limits import limit_set_of
+from scheduling.builders.limits import OF_PROCEDURE, limit_set_of, sets_of
 from scheduling.builders.orders import Ground, equipment_there, order_of, parts_from, turbine_key, why_not_on, window_key
+from scheduling.builders.sequence import waits_of
 from scheduling.builders.site_weather import site_weather
 from scheduling.choices import PlanState
 from scheduling.fortnight.problem import Equipment as EquipmentRecord
-from scheduling.fortnight.problem import Problem, PublishedVisit, Rules
+from scheduling.fortnight.problem import Lodging, Problem, PublishedVisit, Rules
 from scheduling.fortnight.problem import Turbine as TurbineRecord
 from scheduling.models import Plan, VisitJob, WeatherSet
 from scheduling.selectors.weather import age_h, is_stale, newest_forecast
@@ -61,7 +64,7 @@ def fortnight_as_it_is(*, base: Base, first_day: date, days: int, now: datetime,
     return AsItIs(problem, lambda number, day: why_not_on(rows[number], builder.ground, day))
 
 
-def place_km(base: Base, one: Turbine) -> tuple[float, float]:
+def place_km(base: Base, one: Turbine | LodgingRow) -> tuple[float, float]:
     """Kilometres east and north of the base."""
     east = math.radians(one.longitude - base.longitude) * math.cos(math.radians(base.latitude))
     return round(EARTH_KM * east, 3), round(EARTH_KM * math.radians(one.latitude - base.latitude), 3)
@@ -97,6 +100,7 @@ class Builder:
         prices = {site.code: energy.price_tables(site, self.horizon) for site in self.sites}
         self.ground = self._ground(stop, night)
         orders = tuple(order_of(row, self.ground) for row in self.rows)
+        pairs = people.pairs_of(self.base, self.horizon)
         return Problem(
             name=f"{self.base} from {self.horizon.first_day}",
             origin=self.horizon.origin.isoformat(),
@@ -107,7 +111,7 @@ class Builder:
             speed_kmh=self.base.speed_kmh,
             hop_fixed_min=self.base.hop_fixed_min,
             turbines=turbines,
-            people=people.people_of(self.base, self.horizon, self.shifts_from),
+            people=people.people_of(self.base, self.horizon, self.shifts_from, self.rule_set.daily_rest_h),
             vehicles=people.vehicles_of(self.base),
             equipment=self._equipment(),
             orders=orders,
@@ -118,6 +122,12 @@ class Builder:
             price_cents={code: table[0] for code, table in prices.items()},
             night_cents={code: table[1] for code, table in prices.items()},
             published=self._published(),
+            together=pairs.get(PairKind.TOGETHER, ()),
+            apart=pairs.get(PairKind.APART, ()),
+            prefer=pairs.get(PairKind.GLADLY, ()),
+            lodgings=self._lodgings(),
+            day_weight=money.day_weights(self.base, self.horizon.days),
+            weights=money.weights_of(self.base),
             currency=self.sites[0].currency,
             rules=self._rules(),
         )
@@ -129,7 +139,7 @@ class Builder:
             rows.exclude(pk__in=self._slotted_elsewhere())
             .select_related("procedure__limit_set")
             .prefetch_related(
-                "procedure__limit_set__limits",
+                *(f"procedure__{name}" for name in OF_PROCEDURE),
                 "procedure__skill_needs__skill",
                 "procedure__part_needs__part__deliveries",
                 "procedure__equipment_needs__equipment__bookings",
@@ -202,6 +212,7 @@ class Builder:
             feeders[at] = (*feeders.get(at, ()), turbine_key(one))
         day_h = max((people.shift_hours(one) for one in self.technicians), default=8.0)
         return Ground(
+            base=self.base,
             horizon=self.horizon,
             weather=self.weather,
             items=self.items,
@@ -213,6 +224,7 @@ class Builder:
             day_min=int(day_h * 60),
             break_min=self.rule_set.break_min,
             feeders=feeders,
+            waits=waits_of(self.base, self.horizon, self.rows),
         )
 
     def _away_min(self, one: Turbine) -> int:
@@ -235,20 +247,25 @@ class Builder:
                 capacity=one.capacity,
                 days=tuple(day for day in days if equipment_there(one, self.horizon.date_of(day))),
                 day_cost=round(one.day_cost * 100),
+                mobilise_cost=round(one.mobilise_cost * 100),
             )
             for one in rows
         )
+
+    def _lodgings(self) -> tuple[Lodging, ...]:
+        rows = self.base.lodgings.all()
+        return tuple(Lodging(one.name, *place_km(self.base, one), one.beds, round(one.night_cost * 100)) for one in rows)
 
     def _workable(self) -> dict[str, str]:
         columns = self.horizon.columns()
         tables: dict[str, str] = {}
         for row in self.rows:
-            key = window_key(row.turbine, self.weather[row.turbine.site_id].key(row.turbine), row.procedure.limit_set.code)
-            if key in tables:
-                continue
-            cell = self.cell(row.turbine)
-            good = workable(cell.fields, limit_set_of(row.procedure.limit_set), cell.daylight)
-            tables[key] = pack_members(good[:, columns])
+            for code, limit_set in sets_of(row.procedure).items():
+                key = window_key(row.turbine, self.weather[row.turbine.site_id].key(row.turbine), code)
+                if key not in tables:
+                    cell = self.cell(row.turbine)
+                    good = workable(cell.fields, limit_set_of(limit_set), cell.daylight)
+                    tables[key] = pack_members(good[:, columns])
         return tables
 
     def _published(self) -> tuple[PublishedVisit, ...]:
@@ -263,8 +280,8 @@ class Builder:
                 names = tuple(person.name for person in visit.people.all())
                 for job in visit.jobs.all():
                     if 0 <= day < self.horizon.days and job.order.number in orders:
-                        change = money.change_cents(day)
-                        found.append(PublishedVisit(job.order.number, job.number, day, slot, names, change))
+                        change, crew = money.change_cents(self.base, day), money.crew_cents(self.base)
+                        found.append(PublishedVisit(job.order.number, job.number, day, slot, names, change, crew))
         return tuple(found)
 
     def _rules(self) -> Rules:
@@ -279,5 +296,6 @@ class Builder:
             week_max_min=int(rules.week_max_h * 60),
             ladder_climbs_a_day=rules.ladder_climbs_a_day,
             climbs_a_day=rules.climbs_a_day,
+            cover_min=rules.cover_min,
             max_stopped={site.code: site.most_stopped for site in self.sites if site.most_stopped},
         )

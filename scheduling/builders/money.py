@@ -1,33 +1,15 @@
-"""What leaving an order out and being late cost, by class, in the site's currency. Every number can be set per site."""
+"""What leaving an order out and being late cost, by class, and what the plan's other parts weigh.
+
+Values of classes can be set per site (planner/worth.py has the usual ones), all other money per base (planner/models/money.py).
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from planner.models import Site
-from workorders.choices import Klass
-
-LEFT_OUT: dict[str, float] = {
-    Klass.STATUTORY: 9_000,
-    Klass.GATE: 6_000,
-    Klass.FAILURE: 8_000,
-    Klass.SERVICE: 2_500,
-    Klass.MINOR: 700,
-}
-"""Cost of leaving an order out whose end of tolerance lies inside the horizon. A planner's judgement, no source."""
-LATE_A_DAY: dict[str, float] = {
-    Klass.STATUTORY: 900,
-    Klass.GATE: 500,
-    Klass.FAILURE: 700,
-    Klass.SERVICE: 60,
-    Klass.MINOR: 15,
-}
-"""Cost of each day after the due date. A planner's judgement, no source."""
-FADE_DAYS = 60
-LEAST_SHARE = 0.15
-CHANGE_BY_DAY = (400.0, 300.0, 150.0, 100.0)
-CHANGE_LATER = 40.0
-"""Cost of moving a published visit, by how near it is: people know, vehicles and keys are laid out."""
+from planner.models import Base, Site
+from planner.worth import LATE_A_DAY, LEFT_OUT, effective
+from scheduling.fortnight.problem import Weights
 
 
 @dataclass(frozen=True)
@@ -38,22 +20,51 @@ class Cost:
     late_a_day: int
 
 
-def cost_of(site: Site, klass: str, due_day: int, closes_day: int, days: int, standing_cost_a_day: float = 0.0) -> Cost:
+def cost_of(
+    base: Base, site: Site, klass: str, due_day: int, closes_day: int, days: int, standing_cost_a_day: float = 0.0
+) -> Cost:
     """What an order of a class costs when it is late or left out.
 
     due_day and closes_day are day indexes of the horizon. An order that closes after the horizon costs less to leave out, down
-    to a share of 0.15 sixty days later. Leaving out also pays the lateness that the horizon would have seen, so that late
+    to the base's least share after its fade days. Leaving out also pays the lateness that the horizon would have seen, so that late
     work is better than none. `standing_cost_a_day` is the energy a failed turbine loses.
     """
-    late = site.late_costs.get(klass, LATE_A_DAY[klass]) + standing_cost_a_day
-    base = site.left_out_costs.get(klass, LEFT_OUT[klass])
+    late = effective(site.late_costs, LATE_A_DAY)[klass] + standing_cost_a_day
+    whole = effective(site.left_out_costs, LEFT_OUT)[klass]
     beyond = max(0, closes_day - (days - 1))
-    share = max(LEAST_SHARE, 1.0 - beyond / FADE_DAYS)
-    left_out = base * share + late * max(0, days - max(0, due_day)) + late * max(0, -due_day)
+    share = max(base.fade_least_share, 1.0 - beyond / base.fade_days)
+    left_out = whole * share + late * max(0, days - max(0, due_day)) + late * max(0, -due_day)
     return Cost(round(left_out * 100), round(late * 100))
 
 
-def change_cents(day: int) -> int:
-    """Cost of moving a published visit on day index `day`, whole cents."""
-    cost = CHANGE_BY_DAY[day] if 0 <= day < len(CHANGE_BY_DAY) else CHANGE_LATER
-    return round(cost * 100)
+def change_cents(base: Base, day: int, told: bool = False) -> int:
+    """Cost of moving a published visit on day index `day`, whole cents; more where its people were told."""
+    by_day = base.change_by_day
+    cost = by_day[day] if 0 <= day < len(by_day) else base.change_later
+    return round(cost * _told(base, told) * 100)
+
+
+def crew_cents(base: Base, told: bool = False) -> int:
+    """Cost of each person taken out of a published visit that stands still, whole cents."""
+    return round(base.crew_change * _told(base, told) * 100)
+
+
+def _told(base: Base, told: bool) -> float:
+    return base.told_factor if told else 1.0
+
+
+def weights_of(base: Base) -> Weights:
+    """The base's money in the problem's units."""
+    return Weights(
+        travel_per_person_min=round(base.travel_per_person_h * 100 / 60),
+        overtime_per_person_min=round(base.overtime_per_person_h * 100 / 60),
+        abort_per_person=round(base.abort_per_person * 100),
+        team_day=round(base.team_day * 100),
+        pair_apart=round(base.pair_apart * 100),
+    )
+
+
+def day_weights(base: Base, days: int) -> tuple[float, ...]:
+    """How much a likely abort weighs by day: 1 on the first, falling evenly to the far day's share on the last."""
+    fall = (1.0 - base.far_day_share) / max(1, days - 1)
+    return tuple(round(1.0 - fall * day, 4) for day in range(days)) if fall else ()

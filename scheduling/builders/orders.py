@@ -11,12 +11,14 @@ from datetime import date
 from planner import gates
 from planner.choices import ClosureKind, EquipmentKind
 from planner.due import Key
-from planner.models import Closure, Equipment, Part, Procedure, Turbine
+from planner.models import Base, Closure, Equipment, Part, Procedure, Turbine
 from planner.selectors.due import DueItem
 from scheduling.builders.access import Ways, way_for_opener
 from scheduling.builders.energy import closure_covers
 from scheduling.builders.horizon import Horizon
+from scheduling.builders.limits import sets_of
 from scheduling.builders.money import cost_of
+from scheduling.builders.sequence import Waits
 from scheduling.builders.site_weather import SiteWeather
 from scheduling.fortnight.problem import Access, Mode, Need, Order
 from workorders.models import Order as OrderRow
@@ -27,6 +29,7 @@ class Ground:
     """What the orders of one fortnight are built on. `weather` by site; `standing_cost` is currency per day for a turbine that
     stands."""
 
+    base: Base
     horizon: Horizon
     weather: Mapping[int, SiteWeather]
     items: Sequence[DueItem]
@@ -38,6 +41,7 @@ class Ground:
     day_min: int
     break_min: int
     feeders: dict[tuple[int, str], tuple[str, ...]]
+    waits: Mapping[int, Waits]
 
 
 def turbine_key(turbine: Turbine) -> str:
@@ -54,16 +58,22 @@ def order_of(row: OrderRow, ground: Ground) -> Order:
     """One order as a frozen record (row with turbine, type, site, procedure and its needs joined)."""
     procedure, turbine, horizon = row.procedure, row.turbine, ground.horizon
     opener = _opener_access(row, ground)
+    windows = windows_of(row, ground.weather[turbine.site_id].key(turbine))
     due_day = horizon.index_of(row.due_on)
     closes_day = horizon.index_of(row.closes_on or row.due_on)
     standing = ground.standing_cost.get(turbine.pk, 0.0) if row.klass == "failure" else 0.0
-    cost = cost_of(turbine.site, row.klass, due_day, closes_day, horizon.days, standing)
+    waits = ground.waits.get(row.pk, Waits())
+    cost = cost_of(ground.base, turbine.site, row.klass, due_day, closes_day, horizon.days, standing)
     return Order(
         id=row.number,
         turbine=turbine_key(turbine),
         modes=_modes(row, ground, opener),
         needs=tuple(Need(need.skill.code, need.level, need.count) for need in procedure.skill_needs.all()),
-        window=window_key(turbine, ground.weather[turbine.site_id].key(turbine), procedure.limit_set.code),
+        window=windows[0],
+        also=windows[1:],
+        after=waits.after,
+        after_gap_min=waits.gap_min,
+        hand_over_cost=round(procedure.hand_over_cost * 100),
         days=allowed_days(row, ground),
         due_day=due_day,
         late_cost=cost.late_a_day,
@@ -77,6 +87,11 @@ def order_of(row: OrderRow, ground: Ground) -> Order:
         ride_along=procedure.ride_along and opener is None,
         label=f"{procedure.name}, {turbine.code}",
     )
+
+
+def windows_of(row: OrderRow, air: str) -> tuple[str, ...]:
+    """Keys of Problem.workable that must hold for an order: its procedure's first, then those of its equipment."""
+    return tuple(window_key(row.turbine, air, code) for code in sets_of(row.procedure))
 
 
 def allowed_days(row: OrderRow, ground: Ground) -> tuple[int, ...]:
@@ -101,6 +116,9 @@ def closings_on(row: OrderRow, ground: Ground, day: int) -> Iterator[tuple[str, 
         if text:
             yield what, text
     yield from _equipment_on(row, local)
+    earlier = ground.waits.get(row.pk, Waits()).why_not_on(ground.horizon, day)
+    if earlier:
+        yield "order", earlier
     gate = _gate_on(row, ground, day)
     if gate:
         yield "gate", gate

@@ -2,25 +2,37 @@
 
 from __future__ import annotations
 
-from datetime import datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 
 from planner import gates
 from planner.due import Certificate as HeldCertificate
-from planner.models import Base, CertificateKind, Technician
-from scheduling.builders.horizon import SLOT_MIN, Horizon, local_utc
+from planner.models import Base, CertificateKind, Pair, Technician
+from scheduling.builders.horizon import SLOT_MIN, Horizon
+from scheduling.builders.shifts import JOINS, hours_of, works_on
 from scheduling.fortnight.problem import Held, Person, Shift, Vehicle
 
 
 def technicians_of(base: Base) -> list[Technician]:
-    """Active technicians of a base with all that planning asks of them, in four queries."""
+    """Active technicians of a base with all that planning asks of them, in seven queries."""
     rows = Technician.objects.filter(base=base, active=True).select_related("shift_pattern")
-    return list(rows.prefetch_related("skills__skill", "certificates__kind", "absences"))
+    return list(rows.prefetch_related("skills__skill", "certificates__kind", *JOINS))
 
 
-def people_of(base: Base, horizon: Horizon, now: datetime) -> tuple[Person, ...]:
-    """Everybody of the base as frozen records. Slots before `now` are gone."""
+def people_of(base: Base, horizon: Horizon, now: datetime, rest_h: float) -> tuple[Person, ...]:
+    """Everybody of the base as frozen records. Slots before `now` are gone; `rest_h` is the daily rest after a call-out."""
     kinds = list(CertificateKind.objects.select_related("for_skill"))
-    return tuple(_person(one, horizon, now, kinds) for one in technicians_of(base))
+    return tuple(_person(one, horizon, now, kinds, rest_h) for one in technicians_of(base))
+
+
+def pairs_of(base: Base, horizon: Horizon) -> dict[str, tuple[tuple[str, str], ...]]:
+    """kind -> pairs of active people of the base. A pair that holds on any day of the horizon holds on all of it."""
+    first, last = horizon.date_of(0), horizon.date_of(horizon.days - 1)
+    rows = Pair.objects.filter(first__base=base, second__base=base, first__active=True, second__active=True)
+    found: dict[str, tuple[tuple[str, str], ...]] = {}
+    for row in rows.select_related("first", "second"):
+        if (row.from_day or first) <= last and (row.until_day or last) >= first:
+            found[row.kind] = (*found.get(row.kind, ()), (row.first.name, row.second.name))
+    return found
 
 
 def vehicles_of(base: Base) -> tuple[Vehicle, ...]:
@@ -33,7 +45,7 @@ def held_by(technician: Technician) -> list[HeldCertificate]:
     return [HeldCertificate(c.kind.code, c.issued_on, c.valid_until) for c in technician.certificates.all()]
 
 
-def _person(one: Technician, horizon: Horizon, now: datetime, kinds: list[CertificateKind]) -> Person:
+def _person(one: Technician, horizon: Horizon, now: datetime, kinds: list[CertificateKind], rest_h: float) -> Person:
     held = held_by(one)
     base_kinds = [kind.code for kind in kinds if kind.base_certificate]
     rescue_kinds = [kind.code for kind in kinds if kind.rescue]
@@ -42,7 +54,7 @@ def _person(one: Technician, horizon: Horizon, now: datetime, kinds: list[Certif
     def fit(day: int, needed: list[str]) -> bool:
         return not gates.person_fit(held, horizon.date_of(day), needed)
 
-    shifts = (_shift(one, horizon, day, now) for day in days)
+    shifts = (_shift(one, horizon, day, now, rest_h) for day in days)
     return Person(
         id=one.name,
         name=one.name,
@@ -51,7 +63,15 @@ def _person(one: Technician, horizon: Horizon, now: datetime, kinds: list[Certif
         fit_days=tuple(day for day in days if fit(day, base_kinds)),
         rescue_days=tuple(day for day in days if any(fit(day, [kind]) for kind in rescue_kinds)),
         learner=one.learner,
+        day_cost=_day_cost(one, horizon),
     )
+
+
+def _day_cost(one: Technician, horizon: Horizon) -> int:
+    """Cents for each day out of a hired person; of several hire periods of the horizon the dearest."""
+    first, last = horizon.date_of(0), horizon.date_of(horizon.days - 1)
+    prices = [hire.day_cost for hire in one.hires.all() if hire.first_day <= last and hire.last_day >= first]
+    return round(max(prices, default=0.0) * 100) if one.contractor else 0
 
 
 def _skills(one: Technician, horizon: Horizon, kinds: list[CertificateKind], held: list[HeldCertificate]) -> tuple[Held, ...]:
@@ -63,16 +83,14 @@ def _skills(one: Technician, horizon: Horizon, kinds: list[CertificateKind], hel
     return tuple(found)
 
 
-def _shift(one: Technician, horizon: Horizon, day: int, now: datetime) -> Shift | None:
-    local = horizon.date_of(day)
-    pattern = one.shift_pattern
-    away = any(absence.first_day <= local <= absence.last_day for absence in one.absences.all())
-    if away or local.isoweekday() not in pattern.weekdays:
+def _shift(one: Technician, horizon: Horizon, day: int, now: datetime, rest_h: float) -> Shift | None:
+    local: date = horizon.date_of(day)
+    if not works_on(one, local):
         return None
-    starts, ends = (local_utc(local, moment, horizon.zone) for moment in (pattern.start, pattern.end))
-    first = max(0, horizon.slot_of(max(starts, now), day))
-    regular = _whole_slots_before(horizon, ends, day)
-    last = min(horizon.slots_a_day, _whole_slots_before(horizon, ends + timedelta(hours=pattern.overtime_h), day))
+    hours = hours_of(one, local, horizon.zone, rest_h)
+    first = max(0, horizon.slot_of(max(hours.starts, now), day))
+    regular = _whole_slots_before(horizon, hours.regular_end, day)
+    last = min(horizon.slots_a_day, _whole_slots_before(horizon, hours.ends, day))
     return Shift(day, first, last, min(regular, last)) if first < last else None
 
 

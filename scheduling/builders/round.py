@@ -17,6 +17,7 @@ from scheduling.builders.climate import DAY_WINDOW, Climate
 from scheduling.builders.energy import closure_covers
 from scheduling.builders.money import cost_of
 from scheduling.builders.orders import equipment_there, turbine_key, window_key
+from scheduling.builders.shifts import works_on
 from scheduling.builders.site_weather import hub_key
 from scheduling.weather.series import FloatArray
 from scheduling.year.problem import EVERYBODY, Item, Problem, Week
@@ -145,16 +146,14 @@ class _Builder:
 
     def _hours(self, one: Technician, monday: date) -> float:
         days = [monday + timedelta(days=n) for n in range(7)]
-        works = [d for d in days if d.isoweekday() in one.shift_pattern.weekdays]
-        there = [d for d in works if not any(a.first_day <= d <= a.last_day for a in one.absences.all())]
-        return len(there) * people.shift_hours(one) * PRODUCTIVE_SHARE
+        return sum(works_on(one, day) for day in days) * people.shift_hours(one) * PRODUCTIVE_SHARE
 
     def _item(self, one: Occurrence) -> Item:
         interval, turbine = one.item.interval, one.item.turbine
         procedure = self.procedures[interval.procedure_id]
         horizon_days = len(self.mondays) * 7
         due_day, closes_day = (one.due - self.monday).days, (one.closes - self.monday).days
-        cost = cost_of(turbine.site, klass_of((one.item,)), due_day, closes_day, horizon_days)
+        cost = cost_of(self.base, turbine.site, klass_of((one.item,)), due_day, closes_day, horizon_days)
         team = procedure.team_min
         return Item(
             id=one.key,

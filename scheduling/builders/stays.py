@@ -16,7 +16,8 @@ from scheduling.access.windows import BoolArray
 from scheduling.access.words import limit_name, limit_unit, where
 from scheduling.builders.cells import Cell
 from scheduling.builders.horizon import SLOT_MIN, Span, local_utc
-from scheduling.builders.limits import limit_set_of
+from scheduling.builders.limits import limit_set_of, sets_of
+from scheduling.builders.shifts import hours_of
 from scheduling.builders.site_weather import site_weather
 from scheduling.models import Visit, WeatherSet
 
@@ -52,7 +53,7 @@ def stay_chances(site: Site, forecast: WeatherSet, visits: Iterable[Visit]) -> l
 
 def limits_of_visit(visit: Visit) -> tuple[tuple[str, ...], LimitSet]:
     """(codes of the limit sets of the visit's work, the one set that holds all of them). ValueError without a limit."""
-    rows = {job.order.procedure.limit_set.code: job.order.procedure.limit_set for job in visit.jobs.all()}
+    rows = {code: row for job in visit.jobs.all() for code, row in sets_of(job.order.procedure).items()}
     codes = tuple(sorted(rows))
     return codes, combine(limit_set_of(rows[code]) for code in codes)
 
@@ -88,7 +89,7 @@ class _Teller:
         good = workable(cell.fields, core, cell.daylight)
         chances = chance(good, end - first)
         asked = self.site.confidence
-        opens, closes = _shift(visit, span)
+        opens, closes = _shift(visit, span, self.site.rule_set.daily_rest_h)
         begin = first_start(chances, asked, opens, max(opens, closes - (end - first) + 1))
         down = down_by(good, first, asked)
         called = float(chances[first])
@@ -131,13 +132,13 @@ def _slots_of(starts_at: datetime, ends_at: datetime, span: Span) -> tuple[int, 
     return int((starts_at - span.start) // SLOT), -int((span.start - ends_at) // SLOT)
 
 
-def _shift(visit: Visit, span: Span) -> tuple[int, int]:
+def _shift(visit: Visit, span: Span, rest_h: float) -> tuple[int, int]:
     """The slots [low, high) in which all of the visit's people are on shift, overtime included; those of the stay without any."""
-    zone, people = visit.turbine.site.zone, [person.shift_pattern for person in visit.people.all()]
-    if not people:
+    zone = visit.turbine.site.zone
+    hours = [hours_of(person, visit.day, zone, rest_h) for person in visit.people.all()]
+    if not hours:
         return _slots_of(visit.starts_at, visit.ends_at, span)
-    opens = max(local_utc(visit.day, pattern.start, zone) for pattern in people)
-    closes = min(local_utc(visit.day, pattern.end, zone) + timedelta(hours=pattern.overtime_h) for pattern in people)
+    opens, closes = max(one.starts for one in hours), min(one.ends for one in hours)
     return max(0, -int((span.start - opens) // SLOT)), max(0, int((closes - span.start) // SLOT))
 
 

@@ -11,6 +11,8 @@ import numpy as np
 from django.db.models import Exists, OuterRef, Prefetch, QuerySet
 
 from planner.models import Site
+from scheduling.builders.limits import OF_PROCEDURE
+from scheduling.builders.shifts import JOINS
 from scheduling.choices import PlanState, SeriesKind
 from scheduling.models import Plan, StayCall, Visit, VisitJob, WeatherSet
 from scheduling.weather import scores
@@ -81,8 +83,9 @@ def stays_told(*, site: Site, after: datetime, plan: Plan | None = None) -> Quer
         told = told.filter(plan=plan)
     jobs = Prefetch("jobs", VisitJob.objects.select_related("order__procedure__limit_set"))
     joined = told.select_related("turbine__site", "turbine__type").defer("plan__left_out")
-    limits, people = "jobs__order__procedure__limit_set__limits", "people__shift_pattern"
-    return joined.prefetch_related(jobs, limits, people).order_by("starts_at", "turbine__code", "pk")
+    limits = [f"jobs__order__procedure__{name}" for name in OF_PROCEDURE]
+    people = [f"people__{name}" for name in ("shift_pattern", *JOINS)]
+    return joined.prefetch_related(jobs, *limits, *people).order_by("starts_at", "turbine__code", "pk")
 
 
 def _replaced(visit: str) -> Exists:

@@ -13,6 +13,8 @@ from planner.models import Base, Site
 from planner.services.access import require_role
 from scheduling import codec
 from scheduling.builders.day import day_problem
+from scheduling.builders.limits import OF_PROCEDURE
+from scheduling.builders.shifts import JOINS
 from scheduling.day.check import check
 from scheduling.day.decide import decide
 from scheduling.day.problem import Problem, Verdict
@@ -69,9 +71,9 @@ def visits_of_day(*, plan_id: int, site: Site, day: date) -> list[Visit]:
     joined = visits.select_related("turbine__type", "turbine__site__base", "vehicle")
     return list(
         joined.prefetch_related(
-            "jobs__order__procedure__limit_set__limits",
+            *(f"jobs__order__procedure__{name}" for name in OF_PROCEDURE),
             "people__shift_pattern",
-            "people__absences",
+            *(f"people__{name}" for name in JOINS),
             "people__certificates__kind",
         ).order_by("starts_at", "turbine__code")
     )

@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from workorders.admin import findings, holds, orders, story
+from workorders.admin import findings, holds, links, orders, story
 
-__all__ = ["findings", "holds", "orders", "story"]
+__all__ = ["findings", "holds", "links", "orders", "story"]

@@ -13,7 +13,7 @@ from planner.admin.forms import ServiceForm
 from planner.rest.caller import LEADS
 from workorders.admin.moves import NoteForm, move_actions
 from workorders.choices import Klass, Origin
-from workorders.models import Finding, Hold, Order, OrderMove, StepResult
+from workorders.models import Finding, Hold, Order, OrderLink, OrderMove, StepResult
 from workorders.selectors.orders import open_holds
 from workorders.services.orders import order_raise_by_hand
 
@@ -46,6 +46,15 @@ class HoldsInline(ToldInline):
 
     model = Hold
     fields = ("kind", "reason", "since", "expected_until", "cleared_on")
+
+
+class EarlierInline(ToldInline):
+    """The orders it comes after."""
+
+    model = OrderLink
+    fk_name = "later"
+    joins = ("earlier", "later")
+    fields = ("earlier", "least_gap_h")
 
 
 class FindingsInline(ToldInline):
@@ -96,7 +105,7 @@ class OrderAdmin(OnTurbine, ServiceAdd, Cautioned, WorkPage, RowAdmin):
         "raised_at", "done_on", "finished_by",
     )  # fmt: skip
     readonly_fields = tuple(name for name in fields if name not in ("note", *DATES))
-    inlines = (HoldsInline, FindingsInline, ResultsInline, MovesInline)
+    inlines = (HoldsInline, EarlierInline, FindingsInline, ResultsInline, MovesInline)
 
     def get_queryset(self, request: Any) -> Any:
         """With the holds that are open."""

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from rest_framework.routers import BaseRouter
 
-from workorders.api import views
+from workorders.api import links, views
 
 ROUTES = {
     "orders": views.OrderViewSet,
+    "order-links": links.OrderLinkViewSet,
     "holds": views.HoldViewSet,
     "findings": views.FindingViewSet,
     "results": views.ResultViewSet,

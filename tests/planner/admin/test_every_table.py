@@ -124,7 +124,8 @@ def test_pages_open(model: type[Model], farm: Farm, planner_user: User) -> None:
 
 INSIDE: tuple[tuple[type[Model], str], ...] = (
     (register.LimitSet, "limits"), (register.Procedure, "steps"), (register.Technician, "skills"),
-    (register.Technician, "certificates"), (register.Technician, "absences"), (register.Equipment, "bookings"),
+    (register.Technician, "certificates"), (register.Technician, "absences"), (register.Technician, "hires"),
+    (register.Equipment, "bookings"),
     (register.Part, "deliveries"), (register.Turbine, "components"), (work.Order, "holds"), (work.Order, "findings"),
     (work.Order, "results"), (work.Order, "moves"), (planning.Visit, "jobs"),
 )  # fmt: skip

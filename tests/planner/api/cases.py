@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Any
 
-from planner.models import CertificateKind, ComponentKind, Equipment, LimitSet, Part, RuleSet, ShiftPattern, Skill
+from planner.models import CertificateKind, ComponentKind, Equipment, LimitSet, Part, RuleSet, ShiftPattern, Skill, Technician
 from tests.farm import CURVE, Farm
 
 Body = dict[str, Any]
@@ -130,6 +130,20 @@ def _absence(farm: Farm, n: int) -> Body:
     return {"technician": farm.people["Ben"].pk, "first_day": _day(n), "last_day": _day(n)}
 
 
+def _pair(farm: Farm, n: int) -> Body:
+    week = ShiftPattern.objects.get(name="week")
+    other, _ = Technician.objects.get_or_create(name=f"Other {n}", defaults={"base": farm.north, "shift_pattern": week})
+    return {"first": farm.people["Ada"].pk, "second": other.pk, "kind": "gladly"}
+
+
+def _hire(farm: Farm, n: int) -> Body:
+    return {**_absence(farm, 2 * n), "day_cost": 650}
+
+
+def _call_out(farm: Farm, n: int) -> Body:
+    return {"technician": farm.people["Ben"].pk, "ended_at": f"{_day(n)}T02:30:00Z"}
+
+
 OPEN: Body = {"stranger_status": 201}
 """A planner of any site may write it."""
 
@@ -156,6 +170,12 @@ CASES = [
     Case("bookings", _booking, {"last_day": "2028-01-01"}, {"last_day": "2026-02-31"}, "last_day", stranger_status=403),
     Case("vehicles", lambda farm, n: {"name": f"v{n}", "base": farm.north.pk}, {"seats": 4}, {"seats": 1}, "seats", private=True,
          stranger_status=403),
+    Case("lodgings", lambda farm, n: {"name": f"inn {n}", "base": farm.north.pk, "latitude": 54, "longitude": 9}, {"beds": 4},
+         {"beds": 0}, "beds", private=True, stranger_status=403),
+    Case("pairs", _pair, {"reason": "course"}, {"kind": "foes"}, "kind", private=True),
+    Case("hire-periods", _hire, {"day_cost": 700}, {"day_cost": -1}, "day_cost", private=True),
+    Case("on-calls", _absence, {"last_day": "2028-01-01"}, {"last_day": "2026-01-01"}, "last_day", private=True),
+    Case("call-outs", _call_out, {"note": "grid fault"}, {"ended_at": "yesterday"}, "ended_at", private=True),
     Case("parts", lambda farm, n: {"code": f"x{n}", "name": "x"}, {"stock": 3}, {"stock": -3}, "stock", **OPEN),
     Case("deliveries", _delivery, {"received_on": "2027-02-02"}, {"quantity": 0}, "quantity", **OPEN),
     Case("closures", _closure, {"reason": "storm"}, {"last_day": "2026-01-01"}, "last_day", private=True),

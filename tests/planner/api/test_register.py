@@ -2,12 +2,29 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 from django.contrib.auth.models import User
 
+from planner.models import CallOut, HirePeriod, Lodging, OnCall, Pair
 from tests.api_helpers import API, assert_error, assert_same_cost, client_of, ids_of, rows_of
-from tests.farm import Farm
+from tests.farm import NOW, Farm
 from tests.planner.api.cases import CASES, Case
+
+
+@pytest.fixture
+def farm(farm: Farm) -> Farm:
+    """With a row in the tables that the tiny farm leaves empty."""
+    ada, ben = farm.people["Ada"], farm.people["Ben"]
+    days = {"first_day": date(2026, 1, 5), "last_day": date(2026, 1, 6)}
+    Lodging.objects.create(name="inn", base=farm.north, latitude=54, longitude=9)
+    Pair.objects.create(first=ada, second=ben, kind="together")
+    HirePeriod.objects.create(technician=ada, **days)
+    OnCall.objects.create(technician=ada, **days)
+    CallOut.objects.create(technician=ada, ended_at=NOW)
+    return farm
+
 
 every_table = pytest.mark.parametrize("case", CASES, ids=str)
 
