@@ -9,8 +9,8 @@ from datetime import date, datetime
 
 from django.db.models import Q, QuerySet
 
-from planner.errors import PlannerError
 from planner.choices import PairKind
+from planner.errors import PlannerError
 from planner.models import Base, Closure, Equipment, RuleSet, Site, Turbine
 from planner.models import Lodging as LodgingRow
 from planner.selectors.due import DueItem, due_list, lapses_on

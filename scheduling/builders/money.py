@@ -26,8 +26,8 @@ def cost_of(
     """What an order of a class costs when it is late or left out.
 
     due_day and closes_day are day indexes of the horizon. An order that closes after the horizon costs less to leave out, down
-    to the base's least share after its fade days. Leaving out also pays the lateness that the horizon would have seen, so that late
-    work is better than none. `standing_cost_a_day` is the energy a failed turbine loses.
+    to the base's least share after its fade days. Leaving out also pays the lateness that the horizon would have seen, so that
+    late work is better than none. `standing_cost_a_day` is the energy a failed turbine loses.
     """
     late = effective(site.late_costs, LATE_A_DAY)[klass] + standing_cost_a_day
     whole = effective(site.left_out_costs, LEFT_OUT)[klass]
