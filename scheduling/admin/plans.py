@@ -86,16 +86,34 @@ class VisitAdmin(OnTurbine, OnPlan, ReadOnly, PlainAdmin):
 
     joins = ("plan", "turbine__site", "vehicle")
     unloaded = ("plan__left_out", "plan__parts")
-    list_display = ("turbine", "site", "day", "starts", "ends", "down", "planned_chance", "team", "vehicle", "plan", "work_page")
-    list_filter = (("turbine__site", ScopedFilter), "plan__state", "by")
+    list_display = (
+        "turbine",
+        "site",
+        "day",
+        "starts",
+        "ends",
+        "down",
+        "planned_chance",
+        "team",
+        "vehicle",
+        "told",
+        "plan",
+        "work_page",
+    )
+    list_filter = (("turbine__site", ScopedFilter), "plan__state", "by", ("told_at", admin.EmptyFieldListFilter))
     search_fields = ("turbine__code", "people__name", "jobs__order__number")
     date_hierarchy = "day"
-    fields = ("plan", "turbine", "day", "starts", "ends", "down", "planned_chance", "by", "team", "vehicle")
-    readonly_fields = ("starts", "ends", "down", "planned_chance", "team")
+    fields = ("plan", "turbine", "day", "starts", "ends", "down", "planned_chance", "by", "told", "team", "vehicle")
+    readonly_fields = ("starts", "ends", "down", "told", "planned_chance", "team")
     inlines = (JobsInline,)
     starts = instant("starts_at", "starts")
     ends = instant("ends_at", "ends")
     down = instant("down_by", "down by")
+
+    @admin.display(description="told", ordering="told_at")
+    def told(self, row: Visit) -> str:
+        """When the team was told, in the site's zone."""
+        return moment(row.told_at, row.turbine.site.zone) if row.told_at else "not yet"
 
     def visit_of(self, row: Visit) -> Visit:
         """Itself."""

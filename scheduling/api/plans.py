@@ -13,10 +13,10 @@ from rest_framework.response import Response
 from planner.models import Technician
 from planner.rest.caller import caller_of
 from planner.rest.etag import if_match_check
-from planner.rest.fields import NameOf, UsernameOf
+from planner.rest.fields import NameOf, StrictDate, UsernameOf
 from planner.rest.filters import filters_of, site_filter
 from planner.rest.idempotency import idempotent
-from planner.rest.serializers import Cautioned
+from planner.rest.serializers import Cautioned, StrictSerializer
 from planner.rest.views import ReadViewSet
 from planner.selectors.ownership import visible
 from scheduling.choices import PlanState
@@ -24,6 +24,7 @@ from scheduling.models import Plan, Round, RoundItem, Visit, VisitJob
 from scheduling.selectors.plans import plan_list, plan_visits, round_items
 from scheduling.selectors.rounds import round_about
 from scheduling.services.publish import plan_publish
+from scheduling.services.told import visits_tell
 from workorders.models import Order
 
 
@@ -102,9 +103,22 @@ class VisitRow(Cautioned, serializers.ModelSerializer):
         model = Visit
         fields = [
             "id", "plan", "site", "turbine", "turbine_code", "vehicle", "vehicle_name", "day", "starts_at", "ends_at", "down_by",
-            "chance", "by", "people", "jobs", "caution",
+            "chance", "by", "told_at", "people", "jobs", "caution",
         ]  # fmt: skip
         read_only_fields = fields
+
+
+class TellAsked(StrictSerializer):
+    """The local day whose teams were told."""
+
+    day = StrictDate()
+
+
+class TellAnswer(serializers.Serializer):
+    """How many visits of the day were told now."""
+
+    day = serializers.DateField()
+    told = serializers.IntegerField()
 
 
 class PlanViewSet(ReadViewSet):
@@ -134,6 +148,14 @@ class PlanViewSet(ReadViewSet):
         if_match_check(request, self.get_serializer(plan).data)
         plan_publish(plan=plan, by=request.user)
         return self.answer(self.fresh(plan))
+
+    @extend_schema(request=TellAsked, responses=TellAnswer)
+    @action(detail=True, methods=["post"])
+    @idempotent
+    def tell(self, request: Any, pk: str) -> Response:
+        """The teams of a day were told: changing their visits costs more from now on."""
+        day = self.valid(TellAsked, request.data)["day"]
+        return Response({"day": day, "told": visits_tell(plan=self.get_object(), day=day, by=request.user)})
 
     @extend_schema(responses=VisitRow(many=True), filters=False)
     @action(detail=True)

@@ -278,9 +278,10 @@ class Builder:
                 day = self.horizon.index_of(visit.day)
                 slot = self.horizon.slot_of(visit.starts_at, day)
                 names = tuple(person.name for person in visit.people.all())
+                told = visit.told_at is not None
                 for job in visit.jobs.all():
                     if 0 <= day < self.horizon.days and job.order.number in orders:
-                        change, crew = money.change_cents(self.base, day), money.crew_cents(self.base)
+                        change, crew = money.change_cents(self.base, day, told), money.crew_cents(self.base, told)
                         found.append(PublishedVisit(job.order.number, job.number, day, slot, names, change, crew))
         return tuple(found)
 

@@ -58,6 +58,7 @@ def _shared(loaded: Loaded) -> None:
         m.Vehicle.objects.create(name=name, seats=seats, base=loaded.base)
     for row in loaded.data["equipment"]:
         bookings = row.pop("bookings", [])
+        row["limit_set"] = loaded.limit_sets.get(row.get("limit_set", ""))
         made = loaded.equipment[row["name"]] = m.Equipment.objects.create(base=loaded.base, **row)
         for first, last in bookings:
             _book(loaded, made, first, last)

@@ -55,6 +55,7 @@ def scenario_load(*, first_day: date) -> m.Base:
         loaded.sites[row["code"]] = m.Site.objects.create(base=loaded.base, rule_set=rules, **row)
     assets.load(loaded)
     _people(loaded)
+    _teams(loaded)
     _users(loaded)
     work.load(loaded)
     return loaded.base
@@ -84,6 +85,7 @@ def _people(loaded: Loaded) -> None:
             base=loaded.base,
             shift_pattern=patterns[row["shift_pattern"]],
             learner=row.get("learner", False),
+            contractor=row.get("contractor", False),
         )
         loaded.technicians[person.name] = person
         for code, level in row["skills"].items():
@@ -91,9 +93,22 @@ def _people(loaded: Loaded) -> None:
         for first, last, reason in row.get("absences", []):
             days = {"first_day": loaded.day(first), "last_day": loaded.day(last)}
             m.Absence.objects.create(technician=person, reason=reason, **days)
+        for first, last, cost in row.get("hired", []):
+            days = {"first_day": loaded.day(first), "last_day": loaded.day(last)}
+            m.HirePeriod.objects.create(technician=person, day_cost=cost, **days)
         for at, kind in enumerate(kinds):
             ends = row.get("expired", {}).get(kind.code, 45 + (number * 61 + at * 97) % 500)
             _certificate(loaded, person, kind, loaded.day(ends))
+
+
+def _teams(loaded: Loaded) -> None:
+    """Who works with whom, and who is on call."""
+    for first, second, kind, reason in loaded.data["pairs"]:
+        two = {"first": loaded.technicians[first], "second": loaded.technicians[second]}
+        m.Pair.objects.create(kind=kind, reason=reason, **two)
+    for name, start, end in loaded.data["on_call"]:
+        days = {"first_day": loaded.day(start), "last_day": loaded.day(end)}
+        m.OnCall.objects.create(technician=loaded.technicians[name], **days)
 
 
 def _pattern(row: dict[str, Any]) -> m.ShiftPattern:

@@ -9,6 +9,7 @@ from django.contrib.auth import get_user_model
 
 from planner import models as m
 from planner.due import add_months
+from workorders.models import Order, OrderLink
 from workorders.services.orders import order_raise_by_hand
 
 if TYPE_CHECKING:
@@ -64,8 +65,9 @@ def _counters(loaded: Loaded) -> None:
 
 def _orders(loaded: Loaded) -> None:
     planner = get_user_model().objects.get(username=loaded.data["users"][0][0])
+    made: list[Order] = []
     for row in loaded.data["orders"]:
-        order_raise_by_hand(
+        order = order_raise_by_hand(
             turbine=loaded.turbines[row["turbine"]],
             procedure=loaded.procedures[row["procedure"]],
             klass=row["class"],
@@ -73,3 +75,6 @@ def _orders(loaded: Loaded) -> None:
             note=row["note"],
             by=planner,
         )
+        made.append(order)
+        for at, gap_h in [row["after"]] if "after" in row else []:
+            OrderLink.objects.create(earlier=made[at], later=order, least_gap_h=gap_h)

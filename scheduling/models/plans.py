@@ -1,4 +1,4 @@
-"""A fortnight's plan and its visits. The only writer is services/publish.py."""
+"""A fortnight's plan and its visits. The only writers are services/publish.py and, of told_at, services/told.py."""
 
 from __future__ import annotations
 
@@ -56,6 +56,7 @@ class Visit(models.Model):
     down_by = models.DateTimeField()
     chance = models.FloatField(help_text="Share of members in which the whole stay fits, when it was planned.")
     by = models.CharField(max_length=8, help_text="lift or ladder")
+    told_at = models.DateTimeField(null=True, blank=True, help_text="When the day's teams were told.")
     people = models.ManyToManyField(Technician, related_name="visits")
 
     class Meta:

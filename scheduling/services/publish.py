@@ -20,6 +20,7 @@ from scheduling.services.drafts import plan_draft
 from scheduling.services.runs.create import planner_required
 from scheduling.services.since_solved import refuse_what_changed
 from scheduling.services.stay_calls import calls_record_plan
+from scheduling.services.told import visits_keep_told
 from workorders.choices import TO_PLAN, WAITING, State
 from workorders.models import Order
 from workorders.services.moves import order_move
@@ -125,6 +126,7 @@ def _refuse_changed(plan: Plan, orders: list[Order]) -> None:
 def _supersede(plan: Plan, today: date) -> set[int]:
     """Replace the plans it overlaps; gives the ids of their orders, less those with a visit between today and this plan."""
     others = _overlapping(plan)
+    visits_keep_told(plan=plan, others=others)
     Plan.objects.filter(pk__in=[other.pk for other in others], state=PlanState.PUBLISHED).update(state=PlanState.SUPERSEDED)
     jobs = VisitJob.objects.filter(visit__plan__in=others)
     kept = jobs.filter(visit__day__gte=today, visit__day__lt=plan.first_day)

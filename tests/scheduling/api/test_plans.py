@@ -209,3 +209,14 @@ def test_lists_cost_the_same_with_more_rows(route: str, farm: Farm, viewer_user:
     assert len(rows_of(client.get(address))) == few + 29
     assert queries_of(lambda: client.get(address)) == before
     assert_recorded(f"GET {route.format(plan='id', round='id')}", before)
+
+
+def test_telling_a_days_teams(farm: Farm, planner_user: User, viewer_user: User, draft: Plan) -> None:
+    here, day = f"{PLANS}{draft.pk}/tell/", {"day": "2026-06-10"}
+    assert_error(client_of(planner_user).post(here, day), 409)
+    Plan.objects.filter(pk=draft.pk).update(state="published", published_at=NOW)
+    assert_error(client_of(viewer_user).post(here, day), 403)
+    assert_error(client_of(planner_user).post(here, {"day": "2026-06-31"}), 400, "day")
+    assert client_of(planner_user).post(here, day).json() == {"day": "2026-06-10", "told": 1}
+    (stay,) = rows_of(client_of(viewer_user).get(f"{PLANS}{draft.pk}/visits/"))
+    assert stay["told_at"] is not None

@@ -12,6 +12,7 @@ from planner.models import (
     CallOut,
     Equipment,
     HirePeriod,
+    Interval,
     Limit,
     LimitSet,
     Lodging,
@@ -32,6 +33,7 @@ from tests.scheduling.builders.test_fortnight import boss, build, find, raise_on
 from workorders.models import Order, OrderLink
 from workorders.services.links import link_check
 from workorders.services.moves import order_move
+from workorders.services.raising import orders_raise_from_due
 
 FRIDAY, MONDAY, TUESDAY = 2, 5, 6  # day indexes from TODAY, Wednesday 10 June 2026
 
@@ -224,3 +226,21 @@ def test_a_class_of_order_has_the_sites_own_value_or_the_usual_one(farm: rows.Fa
     farm.hill.left_out_costs = {"minr": 1_000}
     with pytest.raises(ValidationError, match="'minr' is no class of order: give some of statutory, gate"):
         farm.hill.full_clean()
+
+
+# --- due work that is not due yet -------------------------------------------------------------------------------------
+
+
+def test_work_inside_its_early_tolerance_may_ride_along(farm: rows.Farm, calm: WeatherSet) -> None:
+    """H3's service is due on 1 August and opens on 17 June, inside the fortnight: it is there, from that day on, for little."""
+    farm.hill.closures.all().delete()
+    Interval.objects.filter(code="low-12").update(early_days=45)
+    orders_raise_from_due(site=farm.hill)
+    early = Order.objects.get(interval__code="low-12")
+    assert (early.opens_on, early.due_on) == (date(2026, 6, 17), date(2026, 8, 1))
+    service = find(build(farm), early.number)
+    assert min(service.days) == 7
+    assert service.ride_along
+    closes = (date(2026, 9, 6) - rows.TODAY).days  # 36 days late at the most: 79 days past the last day, faded to the least
+    assert early.closes_on == rows.TODAY + timedelta(days=closes)
+    assert service.left_out_cost == round(2_500 * 0.15 * 100)

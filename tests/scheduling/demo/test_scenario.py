@@ -6,10 +6,10 @@ from datetime import date, timedelta
 
 import pytest
 
-from planner.models import Certificate, Equipment, Interval, Procedure, Technician, Turbine, WorkDone
+from planner.models import Certificate, Equipment, Interval, OnCall, Pair, Procedure, Technician, Turbine, WorkDone
 from planner.selectors.due import due_list, gates_shut
 from scheduling.demo.scenario import scenario_load
-from workorders.models import Order
+from workorders.models import Order, OrderLink
 
 FIRST = date(2026, 11, 25)
 
@@ -23,12 +23,25 @@ def test_what_stands_and_who_is_there(base) -> None:  # type: ignore[no-untyped-
     assert Turbine.objects.count() == 24
     assert {kind.lift_to_m for kind in {one.type for one in Turbine.objects.select_related("type")}} == {98, None}
     assert base.sites.count() == 2
-    assert Technician.objects.count() == 11
+    assert Technician.objects.count() == 12
     assert Certificate.objects.filter(valid_until__lt=FIRST).count() == 1
     assert Technician.objects.filter(absences__first_day__gte=FIRST).count() == 1
     (crane,) = Equipment.objects.get(name="Main crane").bookings.all()
     assert (crane.last_day - crane.first_day).days == 1
     assert crane.first_day.isoweekday() <= 4
+
+
+def test_who_works_with_whom_and_what_comes_after_what(base) -> None:  # type: ignore[no-untyped-def]
+    assert Pair.objects.get().kind == "gladly"
+    (hired,) = Technician.objects.filter(contractor=True)
+    assert hired.hires.get().day_cost == 680
+    assert OnCall.objects.get().technician.name == "Jonas Brandt"
+    link = OrderLink.objects.get()
+    assert link.earlier.turbine == link.later.turbine
+    assert link.least_gap_h == 24
+    crane = Equipment.objects.get(name="Main crane")
+    assert crane.limit_set is not None
+    assert (crane.limit_set.code, crane.mobilise_cost) == ("crane", 9000)
 
 
 def test_what_is_overdue_and_what_it_stops(base) -> None:  # type: ignore[no-untyped-def]
