@@ -6,9 +6,9 @@ from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
 
-from planner.models import LimitSet, ShiftPattern
+from planner.models import Equipment, Limit, LimitSet, ProcedureEquipment, ShiftPattern
 from scheduling.builders.stays import ENDS_BEFORE, StayChance, held_to, limits_of_visit, stay_chances
-from scheduling.models import Visit
+from scheduling.models import Visit, WeatherSet
 from scheduling.selectors.stay_calls import stays_told
 from tests.farm import NOW, TODAY, Farm
 from tests.page_rows import build_order
@@ -89,3 +89,18 @@ def test_the_asked_chance_is_reached_exactly_where_a_start_as_planned_may_be_mad
     if reaches:
         assert one.down_by is not None
         assert one.down_by >= one.visit.ends_at
+
+
+def test_equipment_adds_its_own_limits(farm: Farm) -> None:
+    visit = told(farm)
+    hook = LimitSet.objects.create(code="hook", name="Lifting")
+    Limit.objects.create(limit_set=hook, quantity="wind", value=2)
+    Equipment.objects.update(limit_set=hook)
+    procedure = visit.jobs.get().order.procedure
+    assert said(farm, mps=3.0).chance == 1.0
+    ProcedureEquipment.objects.create(procedure=procedure, equipment=Equipment.objects.get())
+    (again,) = stays_told(site=farm.hill, after=NOW)
+    assert limits_of_visit(again)[0] == tuple(sorted(("hook", procedure.limit_set.code)))
+    (one,) = stay_chances(farm.hill, WeatherSet.objects.get(), [again])
+    assert one.chance is not None
+    assert one.chance < 0.5

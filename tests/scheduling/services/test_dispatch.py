@@ -9,7 +9,7 @@ import pytest
 from django.contrib.auth.models import User
 
 from planner.errors import NotAllowedError, PlannerError
-from planner.models import Technician
+from planner.models import CallOut, Equipment, Limit, LimitSet, ProcedureEquipment, Technician
 from scheduling.models import Call, Plan, Run, Visit, VisitJob
 from scheduling.services.dispatch import TeamCall, morning
 from scheduling.services.weather import weather_store
@@ -136,3 +136,30 @@ def test_only_leads_and_planners_keep_calls(farm: rows.Farm, visit: Visit, viewe
     assert not Call.objects.exists()
     say(farm, by=lead_user)
     assert Call.objects.get().by == lead_user
+
+
+def test_the_cranes_own_limit_stops_a_go(farm: rows.Farm, visit: Visit) -> None:
+    """5 m/s are calm for the tower's 12 m/s, not for a crane that may lift up to 4 m/s."""
+    forecast(farm, [5.0] * 24)
+    assert say(farm, record=False).verdict.verdict == "go"
+    limits = LimitSet.objects.create(code="hook", name="Lifting")
+    Limit.objects.create(limit_set=limits, quantity="wind", value=4)
+    Equipment.objects.update(limit_set=limits)
+    ProcedureEquipment.objects.create(procedure=farm.procedures["lamp"], equipment=Equipment.objects.get())
+    call = say(farm, record=False)
+    assert call.verdict.verdict == "no-go"
+    assert call.verdict.binding is not None
+
+
+def test_who_was_called_out_in_the_night_starts_later_and_who_is_not_hired_does_not_go(farm: rows.Farm, visit: Visit) -> None:
+    """Home at 03:00 local (01:00 UTC), 11 h of rest: not before 12:00 UTC. Common practice, no source."""
+    forecast(farm, [3.0] * 24)
+    CallOut.objects.create(technician=farm.people["Ada"], ended_at=rows.NOW.replace(hour=1))
+    call = say(farm, record=False)
+    assert call.verdict.verdict != "go"
+    assert call.first_start is None or call.first_start >= rows.NOW.replace(hour=12)
+    CallOut.objects.all().delete()
+    Technician.objects.filter(name="Ben").update(contractor=True)
+    call = say(farm, record=False)
+    assert call.verdict.verdict == "no-go"
+    assert any("not hired for that day" in reason.text for reason in call.verdict.reasons)
