@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from scheduling.fortnight.columns import Field, Kind, Kinds
 from scheduling.fortnight.facts import Facts
+from scheduling.fortnight.teaming import meets
 
 
 class Stop(NamedTuple):
@@ -142,7 +143,7 @@ class Board:
             return False
         if any(mask >> a & 1 and mask >> b & 1 for a, b in f.apart):
             return False
-        return all((mask & f.holders(skill, level, day)).bit_count() >= count for skill, level, count in kind.needs)
+        return meets(mask, ((f.holders(skill, level, day), count) for skill, level, count in kind.needs))
 
     def timely(self, day: int, team: Team, leaving: Team | None = None) -> bool:
         """Hops, climbs, shift, break, weekly hours and rest of a team whose people suit its stops (it replaces `leaving`)."""

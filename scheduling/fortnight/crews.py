@@ -7,6 +7,7 @@ from itertools import combinations, islice
 
 from scheduling.fortnight.board import Board, Team
 from scheduling.fortnight.columns import Kind
+from scheduling.fortnight.teaming import scarcities
 
 MOST_TRIED = 4000
 MOST_KEPT = 150
@@ -23,17 +24,13 @@ class Crews:
     def _scarcities(self) -> list[float]:
         """How much is lost by sending a person where anybody would do: demand over supply of what they hold."""
         f = self.board.facts
-        needs = [(n.skill, n.level, n.count) for o in f.problem.orders for n in o.needs]
-        scarcity = [0.0] * len(f.problem.people)
-        for skill, level, count in needs:
+        asked = []
+        for need in (n for o in f.problem.orders for n in o.needs):
             holders = 0
             for day in range(f.days):
-                holders |= f.holders(skill, level, day)
-            for person in f.members_of(holders):
-                scarcity[person] += count / holders.bit_count()
-        for person in range(len(scarcity)):
-            scarcity[person] += 0.001 * person
-        return scarcity
+                holders |= f.holders(need.skill, need.level, day)
+            asked.append((holders, float(need.count)))
+        return scarcities(asked, len(f.problem.people))
 
     def free(self, day: int, kind: Kind) -> Iterator[int]:
         """Sets of the least number of people that suit the kind and are not busy that day."""

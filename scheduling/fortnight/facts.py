@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduling.bits import unpack_members
+from scheduling.fortnight import teaming
 from scheduling.fortnight.problem import Problem, Shift
 
 Floats = NDArray[np.float64]
@@ -127,14 +128,7 @@ class Facts:
         """Minutes the person may still be away in that week."""
         return self.problem.people[person].week_left_min.get(week, self.problem.rules.week_max_min)
 
-    def members_of(self, mask: int) -> list[int]:
-        """Numbers of the people in a mask, in the problem's order."""
-        found = []
-        while mask:
-            low = mask & -mask
-            found.append(low.bit_length() - 1)
-            mask ^= low
-        return found
+    members_of = staticmethod(teaming.members_of)
 
     # --- weather and the published plan ---------------------------------------------------------------------------
 
