@@ -60,3 +60,23 @@ class Verdict(models.TextChoices):
     GO = "go", "go"
     WAIT = "wait", "wait"
     NO_GO = "no-go", "no-go"
+
+
+class QuestionKind(models.TextChoices):
+    """What is asked about a plan."""
+
+    WAYS_IN = "ways in", "what would let it in"
+    MOVES = "moves", "where else it could stand"
+
+
+class QuestionState(models.TextChoices):
+    """Where a question is."""
+
+    QUEUED = "queued", "queued"
+    WORKING = "working", "being worked out"
+    ANSWERED = "answered", "answered"
+    FAILED = "failed", "failed"
+
+
+QUESTION_OPEN = (QuestionState.QUEUED, QuestionState.WORKING)
+"""Still to be answered."""

@@ -11,8 +11,8 @@ from django.db import transaction
 
 from planner.models import Base
 from scheduling.choices import SeriesKind
-from scheduling.models import Run, WeatherSet, WhatIf
-from scheduling.services import runs, stay_calls, what_ifs
+from scheduling.models import Plan, PlanQuestion, Run, WeatherSet, WhatIf
+from scheduling.services import questions, runs, stay_calls, what_ifs
 from scheduling.services.weather import WeatherImport, weather_import
 
 
@@ -57,6 +57,33 @@ def runs_recover() -> None:
     """Queue again what lost its worker."""
     for run in runs.runs_recover():
         run_queue(run)
+
+
+def question_ask(*, plan: Plan, kind: str, order: str, visit: int = 0, by: User | None) -> PlanQuestion:
+    """Ask about a plan and queue the question, unless it is answered or under way. See services.questions.question_ask."""
+    question, to_queue = questions.question_ask(plan=plan, kind=kind, order=order, visit=visit, by=by)
+    if to_queue:
+        question_queue(question)
+    return question
+
+
+def question_queue(question: PlanQuestion) -> None:
+    """Queue a question when the transaction around it commits; a lost message is made good by questions_recover."""
+    question_id = question.pk
+    transaction.on_commit(lambda: question_answer.delay(question_id), robust=True)
+
+
+@shared_task(bind=True)
+def question_answer(self: Task, question_id: int) -> None:
+    """Work out one question."""
+    questions.question_execute(question_id=question_id, worker=self.request.hostname or "this process")
+
+
+@shared_task
+def questions_recover() -> None:
+    """Queue again what lost its worker or its message."""
+    for question in questions.questions_recover():
+        question_queue(question)
 
 
 def weather_bring(**asked: Any) -> WeatherImport:

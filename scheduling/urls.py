@@ -6,6 +6,7 @@ from django.urls import path
 
 from scheduling.views.climate import ClimatePage
 from scheduling.views.fortnight import FortnightPage
+from scheduling.views.questions import ComparePlans, VisitMoves, WaysIn
 from scheduling.views.run_lines import RunProgress
 from scheduling.views.today import TodayPage
 from scheduling.views.weather import WeatherPage
@@ -19,5 +20,8 @@ urlpatterns = [
     path("climate/", ClimatePage.as_view(), name="climate"),
     path("fortnight/", FortnightPage.as_view(), name="fortnight"),
     path("what-if/", WhatIfPage.as_view(), name="what-if"),
+    path("plans/<int:pk>/left-out/<str:key>/ways-in/", WaysIn.as_view(), name="ways-in"),
+    path("plans/<int:pk>/visits/<str:key>/moves/", VisitMoves.as_view(), name="visit-moves"),
+    path("plans/<int:pk>/compare/<int:other>/", ComparePlans.as_view(), name="plans-compared"),
     path("runs/<int:pk>/progress/", RunProgress.as_view(), name="run-progress"),
 ]

@@ -305,6 +305,9 @@ MAKERS: dict[type[Model], Maker] = {
     ),
     planning.Run: _run,
     planning.Plan: _plan,
+    planning.PlanQuestion: lambda farm, n: planning.PlanQuestion(
+        plan=a_plan(farm), kind="ways in", order_number=f"HILL-{n}", state="answered", answer={"ways": []}, beat_at=NOW
+    ),
     planning.Visit: _visit,
     planning.VisitJob: _job,
     planning.Round: _round,

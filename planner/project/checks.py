@@ -17,6 +17,7 @@ def limits_in_order(app_configs: Sequence[Any] | None, **_: Any) -> list[CheckMe
     steps = [
         ("E001", "LULL_SOLVE_LIMIT_S", s.SOLVE_LIMIT_S, "LULL_TASK_SOFT_LIMIT_S", s.CELERY_TASK_SOFT_TIME_LIMIT),
         ("E002", "LULL_TASK_SOFT_LIMIT_S", s.CELERY_TASK_SOFT_TIME_LIMIT, "LULL_TASK_HARD_LIMIT_S", s.CELERY_TASK_TIME_LIMIT),
+        ("E005", "LULL_QUESTION_LIMIT_S", s.QUESTION_LIMIT_S, "LULL_TASK_SOFT_LIMIT_S", s.CELERY_TASK_SOFT_TIME_LIMIT),
     ]
     if redeliver is not None:
         steps.append(("E003", "LULL_TASK_HARD_LIMIT_S", s.CELERY_TASK_TIME_LIMIT, "LULL_REDELIVER_AFTER_S", int(str(redeliver))))

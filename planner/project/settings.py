@@ -170,6 +170,7 @@ SPECTACULAR_SETTINGS = {
 SOLVE_LIMIT_S = env_int("LULL_SOLVE_LIMIT_S", 60, least=1)
 SOLVE_THREADS = env_int("LULL_SOLVE_THREADS", 2, least=1)
 # A run whose worker has not written for this long is taken up again, at most RUN_TRIES tries in all.
+QUESTION_LIMIT_S = env_int("LULL_QUESTION_LIMIT_S", 120, least=1)
 RUN_LOST_AFTER_S = env_int("LULL_RUN_LOST_AFTER_S", 60, least=3)
 RUN_TRIES = 2
 WORKERS = env_int("LULL_WORKERS", 1, least=1)
@@ -210,6 +211,11 @@ RECOVER_EVERY_S = env_int("LULL_RECOVER_EVERY_S", 20, least=1)
 CELERY_BEAT_SCHEDULE = {
     "take up lost runs": {
         "task": "scheduling.tasks.runs_recover",
+        "schedule": timedelta(seconds=RECOVER_EVERY_S),
+        "options": {"expires": RECOVER_EVERY_S},
+    },
+    "take up lost questions": {
+        "task": "scheduling.tasks.questions_recover",
         "schedule": timedelta(seconds=RECOVER_EVERY_S),
         "options": {"expires": RECOVER_EVERY_S},
     },

@@ -121,7 +121,7 @@ class Users:
         return False
 
 
-Scope = Shared | OfSite | OfBase | Sites | Memberships | Users
+Scope = Shared | OfSite | OfBase | OfWholeBase | Sites | Memberships | Users
 _SCOPES: dict[type[Model], Scope] = {}
 
 

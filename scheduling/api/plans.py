@@ -19,6 +19,7 @@ from planner.rest.idempotency import idempotent
 from planner.rest.serializers import Cautioned, StrictSerializer
 from planner.rest.views import ReadViewSet
 from planner.selectors.ownership import visible
+from scheduling.api.questions import PlanQuestions, VisitQuestions
 from scheduling.choices import PlanState
 from scheduling.models import Plan, Round, RoundItem, Visit, VisitJob
 from scheduling.selectors.plans import plan_list, plan_visits, round_items
@@ -49,6 +50,7 @@ class LeftOut(serializers.Serializer):
     order = serializers.CharField()
     label = serializers.CharField()
     reason = serializers.CharField()
+    by_day = serializers.CharField(required=False)
 
 
 class PlanDetail(PlanRow):
@@ -121,7 +123,7 @@ class TellAnswer(serializers.Serializer):
     told = serializers.IntegerField()
 
 
-class PlanViewSet(ReadViewSet):
+class PlanViewSet(PlanQuestions, ReadViewSet):
     """Plans of the caller's bases."""
 
     queryset = Plan.objects.all()
@@ -164,7 +166,7 @@ class PlanViewSet(ReadViewSet):
         return self.page_of(visible(plan_visits(self.get_object()), self.caller), VisitRow)
 
 
-class VisitViewSet(ReadViewSet):
+class VisitViewSet(VisitQuestions, ReadViewSet):
     """Visits at the caller's sites, of all plans; `state=published` for those people go by."""
 
     queryset = Visit.objects.select_related("turbine", "vehicle").prefetch_related("people", "jobs__order__procedure")

@@ -64,6 +64,13 @@ def fortnight_as_it_is(*, base: Base, first_day: date, days: int, now: datetime,
     return AsItIs(problem, lambda number, day: why_not_on(rows[number], builder.ground, day))
 
 
+def builder_of(*, base: Base, first_day: date, days: int, now: datetime, seed: int) -> Builder:
+    """The builder of a fortnight with its problem put together, for what the problem does not hold (see background.py)."""
+    builder = Builder(base, list(base.sites.select_related("rule_set")), horizon_of(base, first_day, days), now, seed)
+    builder.problem()
+    return builder
+
+
 def place_km(base: Base, one: Turbine | LodgingRow) -> tuple[float, float]:
     """Kilometres east and north of the base."""
     east = math.radians(one.longitude - base.longitude) * math.cos(math.radians(base.latitude))
@@ -76,7 +83,9 @@ def hop_min(base: Base, one: Turbine) -> int:
 
 
 class Builder:
-    """Holds what the parts share while one problem is put together."""
+    """Holds what the parts share while one problem is put together; `ground` once it is."""
+
+    ground: Ground
 
     def __init__(
         self, base: Base, sites: list[Site], horizon: Horizon, now: datetime, seed: int, shifts_from: datetime | None = None

@@ -2,6 +2,7 @@
 
 from scheduling.models.calls import Call
 from scheduling.models.plans import Plan, Visit, VisitJob
+from scheduling.models.questions import PlanQuestion
 from scheduling.models.rounds import Round, RoundItem
 from scheduling.models.runs import Run
 from scheduling.models.skill import ErrorFit, StayCall, TurbineWind
@@ -12,6 +13,7 @@ __all__ = [
     "Call",
     "ErrorFit",
     "Plan",
+    "PlanQuestion",
     "Round",
     "RoundItem",
     "Run",

@@ -9,6 +9,7 @@ from scheduling.models import (
     Call,
     ErrorFit,
     Plan,
+    PlanQuestion,
     Round,
     RoundItem,
     Run,
@@ -24,5 +25,6 @@ from scheduling.models import (
 scope_set(OfSite("site"), WeatherFeed, WeatherSet, StayCall, ErrorFit)
 scope_set(OfBase("base"), Run, Plan, Round)
 scope_set(OfWholeBase("base"), WhatIf)
+scope_set(OfWholeBase("plan__base"), PlanQuestion)
 scope_set(OfSite("turbine__site"), Visit, RoundItem, TurbineWind)
 scope_set(OfSite("visit__turbine__site"), VisitJob, Call)

@@ -17,6 +17,7 @@ from scheduling.models import Plan, WhatIf
 from scheduling.selectors.plans import plan_current, plan_list, plan_newest_draft
 from scheduling.services.publish import plan_publish
 from scheduling.views.plan_lines import PART_WORDS, cost_lines, drawn, left_out_lines, own_visits, visit_line
+from scheduling.views.questions import compare_address
 from scheduling.views.run_lines import currency_of
 from scheduling.views.solving import SolvingPage
 
@@ -41,6 +42,7 @@ class FortnightPage(SolvingPage):
             **running,
             "choices": [_choice(plan, shown, base) for plan in _different(draft, current, shown)],
             "plan": self._plan_context(shown, base, currency) if shown else None,
+            "against": _against(shown, current) if running["may_plan"] else "",
         }
 
     def publish(self) -> str:
@@ -85,6 +87,13 @@ class FortnightPage(SolvingPage):
             "gap": share(plan.run.gap, 1),
             "told": plan.run.text,
         }
+
+
+def _against(shown: Plan | None, current: Plan | None) -> str:
+    """Where the shown plan is compared with the one people go by; "" where it is that one."""
+    if shown is None or current is None or shown.pk == current.pk:
+        return ""
+    return compare_address(current, shown)
 
 
 def _different(*plans: Plan | None) -> list[Plan]:

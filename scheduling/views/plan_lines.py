@@ -42,6 +42,7 @@ def team_of(visit: Visit) -> str:
 def visit_line(visit: Visit, zone: ZoneInfo) -> dict[str, Any]:
     """One visit as a row of the table."""
     return {
+        "pk": visit.pk,
         "day": weekday(visit.day),
         "start": clock(visit.starts_at, zone),
         "down_by": clock(visit.down_by, zone),
@@ -106,6 +107,7 @@ def left_out_lines(plan: Plan, sites: Sequence[Site]) -> list[dict[str, Any]]:
             "order": own[row["order"]],
             "due": weekday(own[row["order"]].due_on),
             "reason": row.get("reason") or "no reason is stored",
+            "by_day": row.get("by_day", ""),
         }
         for row in plan.left_out
         if row["order"] in own

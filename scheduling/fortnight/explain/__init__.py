@@ -6,7 +6,7 @@ in blocks.py, its place in reasons.TESTS.
 
 from __future__ import annotations
 
-from scheduling.fortnight.explain.background import Background, LimitStep, LimitTable, Shut
+from scheduling.fortnight.explain.background import NOTHING_KNOWN, Background, LimitStep, LimitTable, Shut
 from scheduling.fortnight.explain.compare import Change, Comparison, PersonChange, compare
 from scheduling.fortnight.explain.costs import VisitCost, why_here
 from scheduling.fortnight.explain.differences import Difference, differences
@@ -17,6 +17,7 @@ from scheduling.fortnight.explain.words import Clock, day_text, days_text, money
 
 __all__ = [
     "CODES",
+    "NOTHING_KNOWN",
     "Background",
     "Change",
     "Clock",

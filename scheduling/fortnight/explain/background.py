@@ -49,7 +49,7 @@ class LimitStep:
 
 @dataclass(frozen=True)
 class Shut:
-    """Why an order may not be worked on a day. kind: one of LIFTABLE, or gate."""
+    """Why an order may not be worked on a day. kind: one of LIFTABLE, gate, or several (things of different kinds)."""
 
     kind: str
     text: str

@@ -35,6 +35,7 @@ BULKY = {
     planning.Run: ("problem", "best", "trace"),
     planning.WeatherSet: ("data",),
     planning.Plan: ("problem", "best", "trace", "left_out"),
+    planning.PlanQuestion: ("answer", "left_out"),
     planning.Round: ("problem", "best", "trace", "about"),
     planning.Call: ("data",),
     planning.Visit: ("left_out",),

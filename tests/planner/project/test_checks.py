@@ -52,6 +52,7 @@ def test_sound_settings_say_nothing(settings: object) -> None:
         ({"CELERY_TASK_SOFT_TIME_LIMIT": 1920}, "lull.E002"),
         ({"CELERY_BROKER_TRANSPORT_OPTIONS": {"visibility_timeout": 1920}}, "lull.E003"),
         ({"PRODUCTION": True, "DEBUG": True, "DATABASES": POSTGRES, "REDIS_URL": "redis://x"}, "lull.E004"),
+        ({"QUESTION_LIMIT_S": 1800}, "lull.E005"),
         ({"REDIS_URL": "redis://x"}, "lull.W001"),
         ({"PRODUCTION": True, "REDIS_URL": "redis://x", "DATABASES": SQLITE}, "lull.W002"),
         ({"PRODUCTION": True, "DATABASES": POSTGRES}, "lull.W003"),

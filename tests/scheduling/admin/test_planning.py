@@ -9,13 +9,13 @@ from django.contrib.auth.models import User
 from django.db.models import Model
 
 from planner.cautions import CAUTION
-from scheduling.models import Call, Plan, Round, RoundItem, Run, Visit, VisitJob, WeatherFeed, WeatherSet
+from scheduling.models import Call, Plan, PlanQuestion, Round, RoundItem, Run, Visit, VisitJob, WeatherFeed, WeatherSet
 from tests import page_rows
 from tests.admin_forms import address, complaints, send
 from tests.admin_rows import grow, staff
 from tests.farm import NOW, Farm
 
-WRITTEN_BY_SERVICES = (Run, Plan, Visit, VisitJob, Round, RoundItem, Call, WeatherSet)
+WRITTEN_BY_SERVICES = (Run, Plan, PlanQuestion, Visit, VisitJob, Round, RoundItem, Call, WeatherSet)
 
 
 @pytest.mark.parametrize("model", WRITTEN_BY_SERVICES, ids=lambda one: one.__name__)
