@@ -162,6 +162,8 @@ SPECTACULAR_SETTINGS = {
         "ClosureKind": "planner.choices.ClosureKind",
         "HoldKind": "workorders.choices.HoldKind",
         "RunKind": "scheduling.choices.RunKind",
+        "QuestionKind": "scheduling.choices.QuestionKind",
+        "QuestionState": "scheduling.choices.QuestionState",
         "SeriesKind": "scheduling.choices.SeriesKind",
     },
 }
