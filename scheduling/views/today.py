@@ -22,6 +22,7 @@ from scheduling.models import Plan, Visit
 from scheduling.selectors.feeds import feed_alarms
 from scheduling.selectors.plans import plan_current
 from scheduling.services.dispatch import morning
+from scheduling.services.told import visits_tell
 from scheduling.views.call_lines import call_line
 from scheduling.views.feed_lines import alarm_line
 from scheduling.views.plan_lines import own_visits
@@ -34,7 +35,7 @@ class TodayPage(BasePage):
     template = "scheduling/today.html"
     title = "Today"
     name = "today"
-    actions: ClassVar[dict[str, str]] = {"say": "say"}
+    actions: ClassVar[dict[str, str]] = {"say": "say", "tell": "tell"}
 
     def base_context(self, base: Base) -> dict[str, Any]:
         """The calls from the published plan and the newest forecast, people and lapses."""
@@ -71,6 +72,17 @@ class TodayPage(BasePage):
         self.done(f"{len(said)} call{'' if len(said) == 1 else 's'} of {weekday(day)} kept.")
         return f"{reverse('today')}?base={base.pk}&day={day}"
 
+    def tell(self) -> str:
+        """The day's teams were told: changing their visits costs the next plan more."""
+        base = self.posted_base()
+        day = day_or_none(self.request.POST, "day", "Day") or today_at(base.zone)
+        plan = plan_current(base=base, day=day)
+        if plan is None:
+            raise PlannerError(f"No plan is published for {day} at {base}: solve and publish a fortnight first.", field="day")
+        count = visits_tell(plan=plan, day=day, by=self.user)
+        self.done(f"{count} visit{'' if count == 1 else 's'} of {weekday(day)} marked as told.")
+        return f"{reverse('today')}?base={base.pk}&day={day}"
+
     def _calls(self, base: Base, day: date, now: datetime, visits: Sequence[Visit]) -> tuple[list[dict[str, Any]], str]:
         """The caller's own calls; where the morning cannot be worked out, the sentence that says why."""
         if not visits:
@@ -93,6 +105,7 @@ def people_lines(base: Base, day: date, visits: Sequence[Visit], elsewhere: set[
         for person in visit.people.all():
             out.setdefault(person.pk, []).append(told)
     people = Technician.objects.filter(Q(base=base, active=True) | Q(pk__in=out)).select_related("shift_pattern")
+    people = people.prefetch_related("hires", "on_calls")
     return [{"name": person.name, "where": _where(person, day, absent, out)} for person in people.distinct()]
 
 
@@ -102,9 +115,13 @@ def _where(person: Technician, day: date, absent: dict[int, Absence], out: dict[
     if person.pk in absent:
         absence = absent[person.pk]
         return f"away until {weekday(absence.last_day)}" + (f" ({absence.reason})" if absence.reason else "")
+    if person.contractor and not any(hire.first_day <= day <= hire.last_day for hire in person.hires.all()):
+        return "not hired for this day"
+    called = any(duty.first_day <= day <= duty.last_day for duty in person.on_calls.all())
+    on_call = ", on call in the night" if called else ""
     if day.isoweekday() not in person.shift_pattern.weekdays:
-        return "not on shift"
-    return "on shift, no visit planned"
+        return f"not on shift{on_call}"
+    return f"on shift, no visit planned{on_call}"
 
 
 def _elsewhere(plan: Plan | None, day: date, sites: Sequence[Site]) -> set[int]:

@@ -9,7 +9,7 @@ import time_machine
 from django.contrib.auth.models import User
 
 from planner.cautions import STALE
-from planner.models import Absence, Turbine
+from planner.models import Absence, OnCall, Technician, Turbine
 from scheduling.models import Call, Plan
 from tests import farm as rows
 from tests.api_helpers import assert_recorded, queries_of
@@ -85,7 +85,10 @@ def test_who_is_where(farm: Farm, plan: Plan, viewer_user: User) -> None:
     assert "Ada H2 from 10:00 CEST, down by 13:00 CEST" in words
     assert "Cleo on shift, no visit planned" in words
     assert "Dov away until Fri 12 Jun 2026 (course)" in words
-    assert "Ada not on shift" in words_of(client_of(viewer_user).get("/today/?day=2026-06-13"))
+    Technician.objects.filter(name="Cleo").update(contractor=True)
+    OnCall.objects.create(technician=farm.people["Ada"], first_day=date(2026, 6, 13), last_day=date(2026, 6, 13))
+    assert "Cleo not hired for this day" in words_of(client_of(viewer_user).get("/today/"))
+    assert "Ada not on shift, on call in the night" in words_of(client_of(viewer_user).get("/today/?day=2026-06-13"))
 
 
 def test_what_is_overdue_and_what_it_stops(farm: Farm, viewer_user: User) -> None:
@@ -153,6 +156,16 @@ def test_calls_are_kept_by_who_may(role: str, may: bool, farm: Farm, plan: Plan)
     assert Call.objects.count() == (1 if may else 0)
     assert response.status_code == (200 if may else 403)
     assert ("1 call of Wed 10 Jun 2026 kept." in words_of(response)) is may
+
+
+@pytest.mark.parametrize(("role", "may"), [("planner", True), ("lead", True), ("technician", False), ("viewer", False)])
+def test_teams_are_marked_as_told_by_who_may(role: str, may: bool, farm: Farm, plan: Plan) -> None:
+    client = client_of(rows.build_user(role, role, farm.hill))
+    assert ("The teams of this day were told" in words_of(client.get("/today/"))) is may
+    response = client.post("/today/", {"do": "tell", "base": farm.north.pk, "day": "2026-06-10"}, follow=True)
+    assert response.status_code == (200 if may else 403)
+    assert ("1 visit of Wed 10 Jun 2026 marked as told." in words_of(response)) is may
+    assert plan.visits.filter(told_at__isnull=False).exists() is may
 
 
 def test_a_stranger_sees_the_other_base_only(farm: Farm, plan: Plan, stranger: User) -> None:
