@@ -11,6 +11,7 @@ from typing import NamedTuple
 from scheduling.fortnight.columns import Field, Kind, Kinds
 from scheduling.fortnight.facts import Facts
 from scheduling.fortnight.teaming import meets
+from scheduling.fortnight.waits import Waits
 
 
 class Stop(NamedTuple):
@@ -48,6 +49,7 @@ class Board:
         self.left_min = [{w: facts.week_left(p, w) for w in dict.fromkeys(self.week)} for p in range(people)]
         self.away: list[dict[int, tuple[int, int]]] = [{} for _ in range(people)]
         self.where: dict[int, list[tuple[int, Stop]]] = {}
+        self.waits = Waits(self)
         self._suits: dict[tuple[int, int, tuple[tuple[str, int, int], ...], int], bool] = {}
         self._seats = sorted((v.seats for v in facts.problem.vehicles), reverse=True)
         self._envelope: dict[tuple[int, int], tuple[int, int, int]] = {}
@@ -84,6 +86,9 @@ class Board:
     def _count(self, day: int, team: Team, sign: int) -> None:
         self.stamp += 1
         self.version[day] = self.stamp
+        if self.waits.linked:
+            for other in self.waits.days_touched(team):
+                self.version[other] = self.stamp
         minutes = sign * (team.returns_min - team.leaves_min)
         for person in self.facts.members_of(team.mask):
             self.left_min[person][self.week[day]] += minutes
@@ -107,7 +112,7 @@ class Board:
         cents = float(w.team_day + w.travel_per_person_min * minutes * people)
         for stop in stops:
             if people > stop.kind.team:
-                cents += (1.0 - stop.chance) * w.abort_per_person * (people - stop.kind.team)
+                cents += (1.0 - stop.chance) * f.abort_cents[day] * (people - stop.kind.team)
         if returns > self.envelope(day, mask)[2] * p.slot_min:
             over = [max(0, returns - f.shift[i][day].regular_end * p.slot_min) for i in f.members_of(mask)]
             cents += sum(over) * w.overtime_per_person_min
@@ -146,7 +151,7 @@ class Board:
         return meets(mask, ((f.holders(skill, level, day), count) for skill, level, count in kind.needs))
 
     def timely(self, day: int, team: Team, leaving: Team | None = None) -> bool:
-        """Hops, climbs, shift, break, weekly hours and rest of a team whose people suit its stops (it replaces `leaving`)."""
+        """Hops, climbs, shift, break, hours, rest and waits of a team whose people suit its stops (it replaces `leaving`)."""
         f, p, stops = self.facts, self.facts.problem, team.stops
         free = 0
         for i, stop in enumerate(stops[1:]):
@@ -166,6 +171,8 @@ class Board:
             return False
         away = team.returns_min - team.leaves_min
         if away > p.rules.break_after_min and free < p.rules.break_min and not any(s.field.has_break for s in stops):
+            return False
+        if self.waits.linked and not self.waits.kept(day, team, leaving):
             return False
         return all(self._rested(i, day, team, away, leaving) for i in f.members_of(team.mask))
 

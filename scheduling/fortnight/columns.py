@@ -167,7 +167,7 @@ def _make_field(facts: Facts, kind: Kind, orders: list[Order], day: int) -> Fiel
     if slots > facts.slots[day]:
         return None
     starts = np.arange(facts.slots[day] - slots + 1)
-    chance = facts.chance(tuple(sorted({o.window for o in orders})), day, slots)
+    chance = facts.chance(facts.windows(orders), day, slots)
     keep = (chance >= facts.problem.rules.confidence) & _staffable(facts, kind, day, slots, starts)
     for (_, _, visit), order in zip(kind.jobs, orders, strict=True):
         for pinned, pin_day, slot in order.pins:
@@ -194,7 +194,7 @@ def _staffable(facts: Facts, kind: Kind, day: int, slots: int, starts: Ints) -> 
 
 def _cents(facts: Facts, kind: Kind, day: int, slots: int, starts: Ints, chance: Floats) -> Floats:
     first = facts.first[day]
-    cents = (1.0 - chance) * (facts.problem.weights.abort_per_person * kind.team)
+    cents = (1.0 - chance) * (facts.abort_cents[day] * kind.team)
     for t in kind.stops:
         cents = cents + facts.stop_cents[t][first + starts + slots] - facts.stop_cents[t][first + starts]
     for order, mode, visit in kind.jobs:

@@ -11,13 +11,14 @@ from scheduling.fortnight.orders import Orders
 
 
 def around_day(board: Board, day: int) -> Around:
-    """Minutes left and times away as if nobody were out on that day."""
+    """Minutes left, times away and equipment brought as if nobody were out on that day."""
     left = [dict(weeks) for weeks in board.left_min]
     away = [{d: times for d, times in person.items() if d != day} for person in board.away]
     for team in board.teams[day]:
         for person in board.facts.members_of(team.mask):
             left[person][board.week[day]] += team.returns_min - team.leaves_min
-    return Around(left, away)
+    elsewhere = [t for other, teams in enumerate(board.teams) if other != day for t in teams]
+    return Around(left, away, frozenset(e for t in elsewhere for s in t.stops for e in s.kind.equipment))
 
 
 def crew_day(
@@ -34,6 +35,11 @@ def crew_day(
     nodes = [(kind, day) for kind in dict.fromkeys(kinds) if day in kind.fields]
     loose = {o: orders.left_cents[o] for kind, _ in nodes for o, _, _ in kind.jobs}
     model = Crewing(board, nodes, frozenset(), frozenset(), orders.left_cents, around_day(board, day), loose)
+    for node in model.every if board.waits.linked else ():
+        first, last = board.waits.open(node.kind.jobs, day)
+        for start, at in zip(node.field.starts.tolist(), node.at, strict=True):
+            if start < first or start + node.field.slots > last:
+                model.model.add(at == 0)
     model.hint({day: board.teams[day]}, ())
     return model.solve(seconds, threads, seed, should_stop)
 

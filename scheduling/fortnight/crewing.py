@@ -28,10 +28,12 @@ WHOLE_ORDERS = ("complete", "sequence", "after")
 
 @dataclass(frozen=True)
 class Around:
-    """What is fixed outside the model: minutes left per person and week, and times away on days outside of it."""
+    """What is fixed outside the model: minutes left per person and week, times away on days outside of it, pieces of equipment
+    that are brought for those days anyway."""
 
     left_min: list[dict[str, int]]
     away: list[dict[int, tuple[int, int]]]
+    brought: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True)

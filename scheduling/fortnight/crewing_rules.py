@@ -83,15 +83,18 @@ def sequence(m: Crewing) -> None:
 
 
 def after(m: Crewing) -> None:
-    """An order that waits for another is planned only with it, and starts when it has ended."""
+    """An order that waits for another is planned only with it, and starts when it has ended and its wait is over."""
+    slot_min, days = m.facts.problem.slot_min, m.facts.problem.days
     for order in m.orders:
         for other in m.facts.after[order]:
             if other not in m.left:
                 continue
             m.model.add_implication(m.left[other], m.left[order])
             first = [n for n in m.every if any(o == order and v == 0 for o, _, v in n.kind.jobs)]
-            begin = [(1000 * n.day + n.start, n.present) for n in first]
-            ends = [(1000 * n.day + n.start + n.field.slots, n.present) for n in m.every if _closes(m, n, other)]
+            gap = m.facts.problem.orders[order].after_gap_min
+            last = [n for n in m.every if _closes(m, n, other)]
+            begin = [(days[n.day].start_min + slot_min * n.start, n.present) for n in first]
+            ends = [(days[n.day].start_min + slot_min * (n.start + n.field.slots) + gap, n.present) for n in last]
             for start, here in begin:
                 for end, there in ends:
                     m.model.add(start >= end).only_enforce_if([here, there])
@@ -169,8 +172,8 @@ def one_team(m: Crewing) -> None:
 
 def aborts(m: Crewing) -> None:
     """Likely aborts of people beyond the least team (the least team is in the visit's own cost)."""
-    per_person = m.facts.problem.weights.abort_per_person
     for n in m.every:
+        per_person = m.facts.abort_cents[n.day]
         for chance in sorted({float(c) for c in n.field.chance}):
             if chance < 1.0:
                 extra = m.model.new_int_var(0, len(n.people), "")

@@ -57,8 +57,11 @@ def turbines(m: Crewing) -> None:
 
 
 def equipment(m: Crewing) -> None:
-    """Equipment at most its capacity at a time; its day rate once a day."""
+    """Equipment at most its capacity at a time; its day rate once a day, and once the price of bringing it."""
     for e, item in enumerate(m.facts.problem.equipment):
+        brought = m.model.new_bool_var("") if item.mobilise_cost and e not in m.around.brought else None
+        if brought is not None:
+            m.cost(brought, float(item.mobilise_cost))
         for nodes in m.nodes.values():
             users = [n for n in nodes if e in n.kind.equipment]
             if users:
@@ -67,6 +70,8 @@ def equipment(m: Crewing) -> None:
                 m.cost(used, float(item.day_cost))
                 for n in users:
                     m.model.add_implication(n.present, used)
+                if brought is not None:
+                    m.model.add_implication(used, brought)
 
 
 def most_stopped(m: Crewing) -> None:

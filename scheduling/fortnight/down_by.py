@@ -34,8 +34,8 @@ def _window_end(problem: Problem, visit: Visit) -> int:
     orders = {order.id: order for order in problem.orders}
     day = problem.days[visit.day]
     good = np.ones((problem.members, day.slots), dtype=bool)
-    for job in visit.jobs:
-        table = unpack_members(problem.workable[orders[job.order].window], problem.members, problem.total_slots)
+    for key in {key for job in visit.jobs for key in (orders[job.order].window, *orders[job.order].also)}:
+        table = unpack_members(problem.workable[key], problem.members, problem.total_slots)
         good &= table[:, day.first_slot : day.first_slot + day.slots]
     return down_by(good, visit.start, problem.rules.confidence) or visit.start
 

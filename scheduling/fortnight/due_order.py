@@ -1,6 +1,7 @@
 """The fortnight laid in due-date order: what a planner without a solver does, and what a plan's worth is measured against.
 
-Pinned orders first, then by due date, each on the first day that fits with the smallest team; a team that is out already
+Pinned orders first, then by due date, each on the first day that fits with the smallest team and the fewest
+visits; a team that is out already
 before a new one. Never moves what it has placed, never lets orders ride along, never looks at money. Keeps every hard rule
 (a pin that nothing can satisfy is left out and so reported by the checker).
 """
@@ -19,7 +20,7 @@ def due_order_plan(problem: Problem) -> Plan:
     """The plan in due-date order, with its parts. Deterministic; no time limit (under 20 s for 400 orders, 40 people)."""
     room, left_out = Room(problem), list[str]()
     for order in _in_due_order(problem):
-        for mode in sorted(order.modes, key=lambda m: m.team):
+        for mode in sorted(order.modes, key=lambda m: (m.team, len(m.visits_min))):
             placed = room.with_order(order, mode)
             if placed is not None:
                 room = placed[0]

@@ -74,7 +74,10 @@ def _whole(orders: Orders, jobs: list[tuple[JobKey, int]]) -> bool:
 
 
 def _in_turn(orders: Orders, order: int) -> bool:
-    """Whether everything the order waits for is planned and ends on an earlier day."""
+    """Whether everything the order waits for is planned, ends on an earlier day and long enough before."""
     first = min(day for _, day in orders.jobs_on_board(order))
-    before = orders.board.facts.after[order]
+    before, waits = orders.board.facts.after[order], orders.board.waits
+    (job, day), stop = orders.jobs_on_board(order)[0], min(orders.board.where[order], key=lambda s: s[0])[1]
+    if order in waits.linked and stop.start < waits.open((job,), day)[0]:
+        return False
     return all(o not in orders.left and all(day < first for _, day in orders.jobs_on_board(o)) for o in before)

@@ -7,13 +7,14 @@ equipment are numbered in the order in which the problem lists them; a set of pe
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scheduling.bits import unpack_members
 from scheduling.fortnight import teaming
-from scheduling.fortnight.problem import Problem, Shift
+from scheduling.fortnight.problem import Order, Problem, Shift
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -37,6 +38,8 @@ class Facts:
         self._energy()
         self._people()
         self._published()
+        weights = problem.day_weight or (1.0,) * self.days
+        self.abort_cents = [problem.weights.abort_per_person * weight for weight in weights]
         self._tables: dict[str, NDArray[np.bool_]] = {}
         self._runs: dict[tuple[str, ...], Ints] = {}
         self._chance: dict[tuple[tuple[str, ...], int, int], Floats] = {}
@@ -59,6 +62,10 @@ class Facts:
     def to_slots(self, minutes: int) -> int:
         """Minutes as whole slots, rounded up."""
         return -(-minutes // self.problem.slot_min)
+
+    def moment(self, day: int, slot: int) -> int:
+        """Minutes from the horizon's origin to the start of a slot."""
+        return self.problem.days[day].start_min + slot * self.problem.slot_min
 
     # --- energy -------------------------------------------------------------------------------------------------
 
@@ -131,6 +138,10 @@ class Facts:
     members_of = staticmethod(teaming.members_of)
 
     # --- weather and the published plan ---------------------------------------------------------------------------
+
+    def windows(self, orders: Iterable[Order]) -> tuple[str, ...]:
+        """Keys of everything that must be workable for these orders together, each once."""
+        return tuple(sorted({key for o in orders for key in (o.window, *o.also)}))
 
     def runs(self, windows: tuple[str, ...]) -> Ints:
         """[members, columns]: workable slots in a row from this column on, within its day, for all named windows."""

@@ -28,6 +28,7 @@ def _depth(facts: Facts, order: int, seen: tuple[int, ...] = ()) -> int:
 
 def first_plan(orders: Orders, search: Search, should_stop: Callable[[], bool]) -> None:
     """Leave the best of the sequences on the board; `search` knows it as its best."""
+    orders.pieces.share = None
     for number, sequence in enumerate(sequences(orders.board.facts)):
         if number and should_stop():
             break
@@ -36,4 +37,5 @@ def first_plan(orders: Orders, search: Search, should_stop: Callable[[], bool]) 
         for order in sequence:
             orders.add(order)
         search.keep()
+    orders.pieces.share = 1.0
     search.load(search.best)

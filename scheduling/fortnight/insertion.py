@@ -5,6 +5,7 @@ Everything is found day by day and kept until the day changes; orders.py joins t
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -49,15 +50,20 @@ class Inserter:
         self._seen = [-1] * days
         self._tables: list[dict[tuple[int, tuple[JobKey, ...]], Table]] = [{} for _ in range(days)]
         self._uses: list[dict[int, DayUse]] = [{} for _ in range(days)]
-        self._known: dict[tuple[JobKey, int], tuple[int, Option | None]] = {}
+        self._known: dict[tuple[JobKey, int], tuple[Hashable, Option | None]] = {}
 
     def best(self, job: JobKey, day: int) -> Option | None:
         """Cheapest way to do one job on a day."""
-        known = self._known.get((job, day))
-        if known is None or known[0] != self.board.version[day]:
-            known = (self.board.version[day], self._search(job, day))
+        known, now = self._known.get((job, day)), self._as_of(job, day)
+        if known is None or known[0] != now:
+            known = (now, self._search(job, day))
             self._known[job, day] = known
         return known[1]
+
+    def _as_of(self, job: JobKey, day: int) -> Hashable:
+        """What an option depends on: the day, and for an order that waits for others where those stand."""
+        waits, version = self.board.waits, self.board.version[day]
+        return (version, *waits.open((job,), day)) if job[0] in waits.linked else version
 
     def _search(self, job: JobKey, day: int) -> Option | None:
         self._refresh(day)

@@ -87,9 +87,9 @@ def lateness(board: Board, out: Out) -> float:
 
 
 def likely_aborts(board: Board, out: Out) -> float:
-    """Visits that weather may break off, by people."""
-    each = board.facts.problem.weights.abort_per_person
-    return math.fsum((1.0 - s.chance) * each * t.mask.bit_count() for _, t in out for s in t.stops)
+    """Visits that weather may break off, by people; near days weigh more where the problem says so."""
+    each = board.facts.abort_cents
+    return math.fsum((1.0 - s.chance) * each[day] * t.mask.bit_count() for day, t in out for s in t.stops)
 
 
 def travel(board: Board, out: Out) -> float:
@@ -117,9 +117,10 @@ def overtime(board: Board, out: Out) -> float:
 
 
 def equipment(board: Board, out: Out) -> float:
-    """Day rates of equipment in use."""
-    used = {(e, day) for day, team in out for s in team.stops for e in s.kind.equipment}
-    return float(sum(board.facts.problem.equipment[e].day_cost for e, _ in used))
+    """Day rates of equipment in use, and bringing it here once."""
+    used, pieces = {(e, day) for day, team in out for s in team.stops for e in s.kind.equipment}, board.facts.problem.equipment
+    once = sum(pieces[e].mobilise_cost for e in {e for e, _ in used})
+    return float(sum(pieces[e].day_cost for e, _ in used) + once)
 
 
 def _change(board: Board, out: Out) -> int:

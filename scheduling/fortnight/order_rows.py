@@ -76,12 +76,25 @@ def sequence(m: Model) -> None:
 
 
 def after(m: Model) -> None:
-    """An order that waits for another starts on its last day at the earliest, and only if it is planned."""
+    """An order that waits for another is planned only with it, and starts on its last day at the earliest, or on as many days
+    later as its wait takes in any case."""
     for i, earlier in enumerate(m.facts.after):
         for other in earlier:
             m.rows.add_row(0.0, 1.0, np.array([m.left[i], m.left[other]]), np.array([1.0, -1.0]))
             row = m.rows.add_rows(m.facts.days, -1.0, 0.0)
             for k in range(len(m.facts.problem.orders[i].modes)):
                 m.rows.put(row, done_by(m, (i, k, 0)), 1.0)
+            days, ends = latest_end(m.facts, m.facts.problem.orders[i].after_gap_min)
             for k, mode in enumerate(m.facts.problem.orders[other].modes):
-                m.rows.put(row, done_by(m, (other, k, len(mode.visits_min) - 1)), -1.0)
+                m.rows.put(row[days], done_by(m, (other, k, len(mode.visits_min) - 1))[ends], -1.0)
+
+
+def latest_end(facts: Facts, gap_min: int) -> tuple[Ints, Ints]:
+    """Days on which an order may start so many minutes after another, and for each the latest day on which that may end."""
+    days, ends = [], []
+    for day in range(facts.days):
+        before = [d for d in range(day + 1) if facts.moment(d, 0) + gap_min <= facts.moment(day, facts.slots[day])]
+        if before:
+            days.append(day)
+            ends.append(before[-1])
+    return np.array(days, np.int64), np.array(ends, np.int64)

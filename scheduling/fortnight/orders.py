@@ -7,6 +7,7 @@ import random
 from scheduling.fortnight.board import Board, Stop, Team
 from scheduling.fortnight.columns import JobKey, start_index
 from scheduling.fortnight.insertion import Inserter, Option
+from scheduling.fortnight.pieces import Pieces
 
 Chain = tuple[float, tuple[tuple[JobKey, Option], ...]]
 
@@ -19,6 +20,7 @@ class Orders:
         self.inserter = Inserter(board)
         problem = board.facts.problem
         self.left = set(range(len(problem.orders)))
+        self.pieces = Pieces(board.facts)
         self.left_cents = [float(o.left_out_cost + board.facts.change_all[i]) for i, o in enumerate(problem.orders)]
         self.must = {i for i, o in enumerate(problem.orders) if o.pins}
         self._modes: list[list[list[JobKey]]] = [self._jobs_by_mode(i) for i in range(len(problem.orders))]
@@ -34,11 +36,12 @@ class Orders:
         return list(modes.values())
 
     def cents(self) -> float:
-        """Cost of the board with equipment days and what is left out (cents, not rounded)."""
+        """Cost of the board with equipment and what is left out (cents, not rounded)."""
         days = {(e, d) for d, teams in enumerate(self.board.teams) for t in teams for s in t.stops for e in s.kind.equipment}
         rate = self.board.facts.problem.equipment
         left = sum(self.left_cents[o] for o in self.left)
-        return self.board.cents() + left + sum(rate[e].day_cost for e, _ in days)
+        once = sum(rate[e].mobilise_cost for e in {e for e, _ in days}) if self.pieces.users else 0
+        return self.board.cents() + left + sum(rate[e].day_cost for e, _ in days) + once
 
     def jobs_on_board(self, order: int) -> list[tuple[JobKey, int]]:
         """The order's jobs that stand on the board, with their days, visits in order."""
@@ -52,7 +55,10 @@ class Orders:
         if any(other in self.left for other in self.board.facts.after[order]):
             return False
         chain = self.cheapest(order)
-        if chain is None or (order not in self.must and chain[0] >= slack * self.left_cents[order]):
+        if chain is None:
+            return False
+        cents = chain[0] + self.pieces.brought_for(order, self.left)
+        if order not in self.must and cents >= slack * self.left_cents[order]:
             return False
         return self._apply(order, chain)
 
@@ -89,7 +95,8 @@ class Orders:
         return min(best.values(), key=lambda chain: chain[0]) if best else None
 
     def _earliest(self, order: int) -> int:
-        """First day after everything the order waits for (a later hour of the same day is left to crewing)."""
+        """First day after everything the order waits for (a later hour of the same day is left to crewing; the minutes of
+        the wait are kept by the board)."""
         ends = [day for other in self.board.facts.after[order] for day, _ in self.board.where.get(other, [])]
         return max(ends, default=-1) + 1 if self.board.facts.after[order] else 0
 

@@ -91,7 +91,8 @@ class Place:
         record, slots = self.problem.days[day], self.view.stay(order.turbine, day, [job]).slots
         if slots > record.slots:
             return np.zeros(0)
-        misses = ~self.view.members(order.window)[:, record.first_slot : record.first_slot + record.slots]
+        hours = slice(record.first_slot, record.first_slot + record.slots)
+        misses = ~np.logical_and.reduce([self.view.members(key)[:, hours] for key in (order.window, *order.also)])
         so_far = np.concatenate((np.zeros((len(misses), 1), dtype=np.int64), misses.cumsum(axis=1)), axis=1)
         good: NDArray[np.int64] = (so_far[:, slots:] == so_far[:, :-slots]).sum(axis=0)
         return good / self.problem.members
@@ -130,11 +131,16 @@ class Place:
         return True
 
     def is_after_others(self, order: Order, draft: Visit) -> bool:
-        """Whether the orders that come first are finished before the first visit."""
+        """Whether the orders that come first are finished before the first visit, and its wait is over."""
         if not order.after or draft.jobs[0].visit > 0:
             return True
-        ends = {j.order: (v.day, v.start + v.slots) for visits in self.days for v in visits for j in v.jobs}
-        return all(earlier in ends and ends[earlier] <= (draft.day, draft.start) for earlier in order.after)
+        ends = {j.order: self._moment(v.day, v.start + v.slots) for visits in self.days for v in visits for j in v.jobs}
+        start = self._moment(draft.day, draft.start) - order.after_gap_min
+        return all(earlier in ends and ends[earlier] <= start for earlier in order.after)
+
+    def _moment(self, day: int, slot: int) -> int:
+        """Minutes from the horizon's origin."""
+        return self.problem.days[day].start_min + slot * self.problem.slot_min
 
     def _remember(self, key: Hashable, make: Callable[[], T]) -> T:
         """What was worked out for this key since the last visit was put here."""

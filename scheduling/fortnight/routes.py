@@ -63,7 +63,7 @@ class Routes:
         self.minute, self.keep = 0.0, KEEP
         self._group()
         self.first_cents, self.last_cents = self._ends()
-        extra = (1.0 - nodes.chance) * p.weights.abort_per_person * np.maximum(0, teams.size[:, None] - nodes.team)
+        extra = (1.0 - nodes.chance) * facts.abort_cents[nodes.day] * np.maximum(0, teams.size[:, None] - nodes.team)
         self.own_cents = np.where(nodes.team[None, :] <= teams.size[:, None], nodes.cents + extra, FAR)
         longest = int((teams.end - teams.start).max(initial=0)) * p.slot_min
         self.long_shifts = longest > 2 * p.rules.break_after_min

@@ -7,7 +7,8 @@ stay      minutes of a visit = up + sum of the jobs' work_min + sum of the jobs'
           whole slots.
           up/down come from Turbine.access[day]; for an order that opens climbing, from Order.access. The stay lies in one day:
           start >= 0, start + slots <= Day.slots.
-chance    share of members in which, for every job's order, every slot of the stay is workable.
+chance    share of members in which, for every job's order, every slot of the stay is workable for its window and for each of
+          `also`.
 hop       minutes between two places = hop_fixed_min + ceil(60 * distance_km / speed_kmh), 0 between a turbine and itself.
           Base to turbine likewise with base_x_km/base_y_km. Hops are rounded up to whole slots wherever slots are compared.
 team      people who share a vehicle on a day. Visits of one day with the same people are one team's route, in start order.
@@ -20,7 +21,8 @@ slots     shift: first start - hop in whole slots >= Shift.start, last end + hop
           breaks, rest and weekly hours count plain minutes (hop minutes not rounded up to slots).
 gap       a break lies in one gap: start of the next visit - end of this one - hop >= break_min (minutes).
 days      sequence and lateness count day indexes: max_gap_days 1 means the next day at the latest.
-after     an order with `after` is planned only if those are planned and end before it starts (same day: end slot <= start slot).
+after     an order with `after` is planned only if those are planned and end before it starts (same day: end slot <= start slot),
+          at least after_gap_min minutes before (real minutes: Day.start_min + slot * slot_min).
 alone     an order that opens climbing rides along with no other order.
 stopped   "most stopped" counts, each turbine once, those in the stops of the stays that run in a slot and those that stay stopped
           between two visits of a stopped_between order.
@@ -62,11 +64,12 @@ PARTS: dict[str, str] = {
     "next one (columns between, and night_mwh * night_cents for each night between)",
     "lateness": "late_cost per day that the last visit lies after due_day (due_day below 0 counts from there)",
     "left out": "left_out_cost of every order left out",
-    "likely aborts": "(1 - chance) * abort_per_person * people of the visit",
+    "likely aborts": "(1 - chance) * abort_per_person * people of the visit * day_weight of its day",
     "travel": "travel_per_person_min * minutes of the hops of a team's route (base, visits, base) * people of the team",
     "teams": "team_day for each team and day",
     "overtime": "overtime_per_person_min * minutes away after regular_end, for each person",
-    "equipment": "day_cost for each piece of equipment and day on which a visit uses it",
+    "equipment": "day_cost for each piece of equipment and day on which a visit uses it; mobilise_cost for each piece that is "
+    "used",
     "change": "change_cost of each published visit that is left out or stands on another day or slot",
 }
 """Each part is rounded to whole cents once, after summing over the whole plan."""

@@ -75,8 +75,12 @@ class Search:
         self.steps += 1
         if self.exact_s > 0 and self.rng.random() < self.exact_share:
             return self._exact_day(heat)
-        gone = self.rng.choice((self._some_orders, self._a_day, self._some_teams, self._near, self._some_teams))()
-        self._put_back(gone)
+        moves = [self._some_orders, self._a_day, self._some_teams, self._near, self._some_teams]
+        if self.orders.pieces.users:
+            self.orders.pieces.share = self.rng.choice((1.0, 1.0, None))
+            moves.append(self._a_piece)
+        self._put_back(self.rng.choice(moves)())
+        self.orders.pieces.share = 1.0
         return self._judge(heat)
 
     def _judge(self, heat: float) -> bool:
@@ -126,6 +130,11 @@ class Search:
         near = [t for d, t in pairs if d == day or (abs(d - day) == 1 and self.rng.random() < 0.3)]
         chosen = self.rng.sample(near, min(len(near), self.rng.randint(1, 3)))
         return self._remove([o for t in chosen for s in t.stops for o, _, _ in s.kind.jobs])
+
+    def _a_piece(self) -> list[int]:
+        """Everything that needs one piece of equipment: is it worth bringing?"""
+        users = self.orders.pieces.users
+        return self._remove(users[self.rng.choice(sorted(users))])
 
     def _near(self) -> list[int]:
         """Orders on turbines near each other."""

@@ -40,7 +40,7 @@ class Timing:
     def __init__(self, board: Board) -> None:
         self.board, self.facts = board, board.facts
         p = self.facts.problem
-        self._abort = p.weights.abort_per_person
+        self._abort, self._linked = self.facts.abort_cents, self.board.waits.linked
         self._homes: dict[tuple[int, int, int], Floats] = {}
         self._plain: dict[tuple[int, tuple[tuple[int, int, int], ...], int], Floats] = {}
         minutes = np.array(self.facts.hop_min).reshape(len(p.turbines), len(p.turbines))
@@ -54,9 +54,12 @@ class Timing:
         key = (day, kind.jobs, people)
         if key not in self._plain:
             plain, f = np.full(self.facts.slots[day] + 1, INF), kind.fields[day]
-            plain[f.starts] = f.cents + (1.0 - f.chance) * (self._abort * max(0, people - kind.team))
+            plain[f.starts] = f.cents + (1.0 - f.chance) * (self._abort[day] * max(0, people - kind.team))
             self._plain[key] = plain
         shut = blocked(self.facts, use, kind)
+        linked = not self._linked.isdisjoint(o for o, _, _ in kind.jobs) if self._linked else False
+        if linked:
+            shut |= self._waiting(kind, day)
         if not shut:
             return self._plain[key]
         cost, stay = self._plain[key].copy(), (1 << kind.fields[day].slots) - 1
@@ -64,6 +67,13 @@ class Timing:
             if shut >> slot & stay:
                 cost[slot] = INF
         return cost
+
+    def _waiting(self, kind: Kind, day: int) -> int:
+        """Slots (a bit each) in which orders that wait for others, or are waited for, may not be worked on."""
+        first, last = self.board.waits.open(kind.jobs, day)
+        slots = self.facts.slots[day]
+        open_ = ((1 << max(0, last)) - 1) & ~((1 << min(first, slots)) - 1)
+        return ((1 << slots) - 1) & ~open_
 
     def _leaving(self, day: int, mask: int) -> Floats:
         """Zero from the slot in which everybody is on shift."""

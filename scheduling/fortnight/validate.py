@@ -86,6 +86,8 @@ def _equipment(p: Problem) -> Iterator[str]:
     for e in p.equipment:
         if e.capacity < 1 or not all(_in_days(p, day) for day in e.days):
             yield f"equipment {e.id}: capacity must be 1 or more and days inside the horizon"
+        if not (0 <= e.day_cost <= MONEY_LIMIT and 0 <= e.mobilise_cost <= MONEY_LIMIT):
+            yield f"equipment {e.id}: day_cost and mobilise_cost must be between 0 and {MONEY_LIMIT} cents"
 
 
 def _orders(p: Problem) -> Iterator[str]:
@@ -101,8 +103,12 @@ def _orders(p: Problem) -> Iterator[str]:
             yield f"order {o.id}: equipment {sorted(set(o.equipment) - equipment)} is not in the problem"
         if not set(o.after) <= orders or o.id in o.after:
             yield f"order {o.id}: after must name other orders of the problem"
+        if o.after_gap_min < 0:
+            yield f"order {o.id}: after_gap_min must be 0 or more minutes"
         if o.window not in p.workable:
             yield f"order {o.id}: window {o.window!r} is not in workable"
+        for key in sorted(set(o.also) - set(p.workable)):
+            yield f"order {o.id}: also names {key!r}, which is not in workable; give its table or leave it out"
         if not all(_in_days(p, day) for day in o.days):
             yield f"order {o.id}: days name a day outside the horizon"
         if o.opens_climbing and o.access is None:
@@ -162,6 +168,11 @@ def _money(p: Problem) -> Iterator[str]:
     w = p.weights
     if min(w.travel_per_person_min, w.overtime_per_person_min, w.abort_per_person, w.team_day) < 0:
         yield "weights must be 0 or more"
+    if p.day_weight and len(p.day_weight) != len(p.days):
+        yield f"day_weight has {len(p.day_weight)} values for {len(p.days)} days; give one a day, or none for 1 on every day"
+    for day, weight in enumerate(p.day_weight):
+        if not 0.0 <= weight <= 1.0:
+            yield f"day_weight[{day}] is {weight}: give a share between 0 and 1"
 
 
 def _rules(p: Problem) -> Iterator[str]:

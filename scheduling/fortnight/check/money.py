@@ -51,9 +51,11 @@ def left_out(view: View) -> float:
 
 
 def likely_aborts(view: View) -> float:
-    """Cents for visits that the weather may break off, by people."""
-    each = view.problem.weights.abort_per_person
-    return math.fsum((1.0 - view.chance(visit)) * each * len(visit.people) for visit in view.visits)
+    """Cents for visits that the weather may break off, by people and the weight of the day."""
+    each, by_day = view.problem.weights.abort_per_person, view.problem.day_weight
+    return math.fsum(
+        (1.0 - view.chance(visit)) * each * len(visit.people) * (by_day[visit.day] if by_day else 1.0) for visit in view.visits
+    )
 
 
 def travel(view: View) -> float:
@@ -85,9 +87,10 @@ def overtime_min(view: View, person: str, day: int, leaves_min: int, returns_min
 
 
 def equipment(view: View) -> float:
-    """Cents for each piece of equipment and day it is used on."""
+    """Cents for each piece of equipment and day it is used on, and once for each piece used at all."""
     used = {(piece, visit.day) for visit in view.visits for order in view.job_orders(visit) for piece in order.equipment}
-    return sum(view.equipment[piece].day_cost for piece, _ in used)
+    once = sum(view.equipment[piece].mobilise_cost for piece in {piece for piece, _ in used})
+    return once + sum(view.equipment[piece].day_cost for piece, _ in used)
 
 
 def change(view: View) -> float:

@@ -90,8 +90,12 @@ def _after(view: View, order: Order) -> Iterator[Violation]:
             yield breach("sequence", f"order {order.id} is planned although {earlier}, which comes first, is left out", first)
             continue
         last = max((visit for _, visit in view.planned[earlier]), key=lambda v: (v.day, v.start + v.slots))
-        if (last.day, last.start + last.slots) > (first.day, first.start):
-            yield breach("sequence", f"order {order.id} starts before {earlier}, which comes first, is finished", first)
+        waits = view.minute(first.day, first.start) - view.minute(last.day, last.start + last.slots)
+        if waits < 0:
+            yield breach("sequence", f"order {order.id} starts before {earlier}, which comes first, is finished", first, -waits)
+        elif waits < order.after_gap_min:
+            text = f"order {order.id} starts {waits} min after the end of {earlier}, {order.after_gap_min} are asked for"
+            yield breach("sequence", text, first, order.after_gap_min - waits)
 
 
 def pin(view: View) -> Iterator[Violation]:

@@ -137,6 +137,10 @@ class View:
         end = min(max(visit.start + visit.slots, start), day.slots)
         return slice(day.first_slot + start, day.first_slot + end)
 
+    def minute(self, day: int, slot: int) -> int:
+        """Minutes from the horizon's origin to the start of a slot."""
+        return self.problem.days[day].start_min + slot * self.problem.slot_min
+
     def members(self, window: str) -> NDArray[np.bool_]:
         """bool [members, total slots] of a window key."""
         if window not in self._members:
@@ -145,12 +149,12 @@ class View:
         return self._members[window]
 
     def chance(self, visit: Visit) -> float:
-        """Share of members in which every slot of the visit is workable for every order; 0 for an empty stretch."""
+        """Share of members in which every slot is workable for every window of every order; 0 for an empty stretch."""
         columns = self.columns(visit)
         if columns.stop <= columns.start or not visit.jobs:
             return 0.0
         holds = np.ones(self.problem.members, dtype=bool)
-        for window in {order.window for order in self.job_orders(visit)}:
+        for window in {key for order in self.job_orders(visit) for key in (order.window, *order.also)}:
             holds &= self.members(window)[:, columns].all(axis=1)
         return int(holds.sum()) / self.problem.members
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from scheduling.fortnight.explain.case import Case
 from scheduling.fortnight.explain.words import day_text, days_text, hours, money, named, percent, time_text
 from scheduling.fortnight.plan import Visit
@@ -64,8 +66,17 @@ def chance(case: Case) -> Block | None:
         if best > 0
         else f"the whole stay fits nowhere on {days_text(case.problem, case.days)}"
     )
-    text = f"No start has enough chance: {where}, {percent(asked)} is asked for."
+    text = f"No start has enough chance: {where}, {percent(asked)} is asked for.{_without_also(case)}"
     return "no chance", text, {"chance": best, "asked": asked, "day": float(when[0]), "slot": float(when[1])}
+
+
+def _without_also(case: Case) -> str:
+    """A sentence about the further limits where the order's own would leave a start."""
+    alone, asked = replace(case.order, also=()), case.problem.rules.confidence
+    best = max((share for day in case.days for share in case.room.chances(alone, case.job, day).tolist()), default=0.0)
+    if not case.order.also or best < asked:
+        return ""
+    return f" Its own limits would leave {percent(best)}; those of its equipment take that away."
 
 
 def people(case: Case) -> Block | None:
@@ -146,7 +157,8 @@ def place(case: Case) -> Block | None:
     starts = case.crewed_alone
     numbers = {"starts": float(len(starts))}
     if not any(room.is_after_others(order, draft) for draft in starts):
-        return "comes after", f"No start that would do lies after {named(order.after)}.", numbers
+        gap = f" by {hours(order.after_gap_min)}" if order.after_gap_min else ""
+        return "comes after", f"No start that would do lies after {named(order.after)}{gap}.", numbers
     rows = [room.rows[turbine] for turbine in order.stops]
     free = [d for d in starts if not room.worked[rows, view.columns(d)].any()]
     free = [d for d in free if not room.closed[room.rows[order.turbine], view.columns(d)].any()]

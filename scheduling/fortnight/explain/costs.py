@@ -15,7 +15,7 @@ OF_A_VISIT = ("lost energy", "lateness", "likely aborts", "travel", "teams", "ov
 
 @dataclass(frozen=True)
 class VisitCost:
-    """What one visit costs by itself (travel from base and back, a team of its own), in cents; energy in MWh.
+    """What one visit costs by itself (travel from base and back, a team and equipment of its own), in cents; energy in MWh.
 
     best_start is the start of that day, by the weather alone, at which it would lose the least energy.
     """
@@ -49,7 +49,7 @@ def why_here(problem: Problem, visit: Visit, clock: Clock = slot_clock) -> Visit
 def _starts(view: View, visit: Visit) -> list[int]:
     """Starts of the visit's day with enough chance for its stay."""
     day, found = view.problem.days[visit.day], list[int]()
-    windows = {order.window for order in view.job_orders(visit)}
+    windows = {key for order in view.job_orders(visit) for key in (order.window, *order.also)}
     for start in range(day.slots - visit.slots + 1):
         columns = slice(day.first_slot + start, day.first_slot + start + visit.slots)
         holds = [view.members(window)[:, columns].all(axis=1) for window in windows]

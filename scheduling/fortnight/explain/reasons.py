@@ -18,7 +18,7 @@ from scheduling.fortnight.problem import Mode, Order, Problem
 from scheduling.fortnight.room import Room
 
 CODES: dict[str, str] = {
-    "comes after": "an order that comes first is left out or ends too late",
+    "comes after": "an order that comes first is left out, or ends too late for the wait asked after it",
     "no allowed day": "parts, permits or closures leave too few days",
     "no access": "nobody may climb on the days left",
     "equipment away": "shared equipment is not there on the days left",

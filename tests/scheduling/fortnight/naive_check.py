@@ -157,8 +157,10 @@ def sequence(p: Problem, plan: Plan) -> bool:
             if b.day <= a.day or (order.max_gap_days is not None and b.day - a.day > order.max_gap_days):
                 return False
         for earlier in order.after:
-            ends = [(v.day, v.start + v.slots) for _, _, v in visits_of(plan, earlier)]
-            if visits and (not ends or max(ends) > (visits[0].day, visits[0].start)):
+            ends = [p.days[v.day].start_min + (v.start + v.slots) * p.slot_min for _, _, v in visits_of(plan, earlier)]
+            if visits and not ends:
+                return False
+            if visits and max(ends) + order.after_gap_min > p.days[visits[0].day].start_min + visits[0].start * p.slot_min:
                 return False
     return True
 

@@ -65,7 +65,7 @@ def chance(p: Problem, v: Visit) -> Fraction:
     good = 0
     columns = [column(p, v.day, slot) for slot in range(v.start, v.start + v.slots) if 0 <= slot < p.days[v.day].slots]
     for member in range(p.members):
-        good += all(bit(p, o.window, member, c) for o in orders_of(p, v) for c in columns)
+        good += all(bit(p, key, member, c) for o in orders_of(p, v) for key in [o.window, *o.also] for c in columns)
     return Fraction(good if columns and v.jobs else 0, p.members)
 
 

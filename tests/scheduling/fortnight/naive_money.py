@@ -29,7 +29,8 @@ def naive_parts(p: Problem, plan: Plan) -> dict[str, int]:
     for v in plan.visits:
         for turbine in stops(p, v):
             parts["lost energy"] += sum(slot_cents(p, turbine, at) for at in slots_of(p, v))
-        parts["likely aborts"] += (1 - chance(p, v)) * p.weights.abort_per_person * len(v.people)
+        weight = Fraction(p.day_weight[v.day]) if p.day_weight else 1
+        parts["likely aborts"] += (1 - chance(p, v)) * p.weights.abort_per_person * len(v.people) * weight
     for turbine, slots, nights in standing_between(p, plan):
         t = by_id(p.turbines, turbine)
         parts["lost energy"] += sum(slot_cents(p, turbine, at) for at in slots)
@@ -51,7 +52,7 @@ def naive_parts(p: Problem, plan: Plan) -> dict[str, int]:
                 parts["overtime"] += minutes * p.weights.overtime_per_person_min
     for piece in p.equipment:
         used = {v.day for v in plan.visits if any(piece.id in order.equipment for order in orders_of(p, v))}
-        parts["equipment"] += piece.day_cost * len(used)
+        parts["equipment"] += piece.day_cost * len(used) + (piece.mobilise_cost if used else 0)
     for was in p.published:
         now = [(v.day, v.start) for n, _, v in visits_of(plan, was.order) if n == was.visit]
         parts["change"] += 0 if now[-1:] == [(was.day, was.start)] else was.change_cost

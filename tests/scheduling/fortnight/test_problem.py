@@ -63,6 +63,14 @@ def turbine(**changes: Any) -> Problem:
             lambda: replace(tiny(), equipment=(Equipment("crane", "crane", 0, (1,)),)),
             "equipment crane: capacity must be 1 or more",
         ),
+        (
+            lambda: replace(tiny(), equipment=(Equipment("crane", "crane", 1, (1,), mobilise_cost=-1),)),
+            "equipment crane: day_cost and mobilise_cost must be between 0 and 536870912 cents",
+        ),
+        (lambda: with_orders(tiny(), repair={"also": ("gale",)}), "order repair: also names 'gale', which is not in workable"),
+        (lambda: with_orders(tiny(), repair={"after_gap_min": -1}), "order repair: after_gap_min must be 0 or more minutes"),
+        (lambda: replace(tiny(), day_weight=(1.0, 0.5)), "day_weight has 2 values for 3 days; give one a day"),
+        (lambda: replace(tiny(), day_weight=(1.0, float("nan"), 0.5)), r"day_weight\[1\] is nan: give a share between 0 and 1"),
         (lambda: with_orders(tiny(), repair={"turbine": "T9"}), "order repair: turbine 'T9' is not in the problem"),
         (
             lambda: with_orders(tiny(), repair={"stops": ("T1",)}),
