@@ -37,24 +37,21 @@ class Waits:
 
     def open(self, jobs: Iterable[JobKey], day: int) -> tuple[int, int]:
         """First slot in which a stay of these jobs may start and slot by which it must have ended on the day."""
-        first, last, slot_min, begin = (
-            0,
-            self.facts.slots[day],
-            self.facts.problem.slot_min,
-            self.facts.problem.days[day].start_min,
-        )
+        f = self.facts
+        first, last, begin = 0, f.slots[day], f.moment(day, 0)
         for order, mode, visit in jobs:
             if order not in self.linked:
                 continue
             if visit == 0:
-                for other in self.facts.after[order]:
-                    ready = max((self.facts.moment(d, s.end) for d, s in self.board.where.get(other, ())), default=begin)
-                    first = max(first, self.facts.to_slots(ready + self.gap_min[order] - begin))
-            if visit == len(self.facts.problem.orders[order].modes[mode].visits_min) - 1:
+                for other in f.after[order]:
+                    ends = [f.moment(d, s.end) for d, s in self.board.where.get(other, ())]
+                    if ends:
+                        first = max(first, f.to_slots(max(ends) + self.gap_min[order] - begin))
+            if visit == len(f.problem.orders[order].modes[mode].visits_min) - 1:
                 for later in self.behind[order]:
-                    starts = [self.facts.moment(d, s.start) for d, s in self.board.where.get(later, ())]
+                    starts = [f.moment(d, s.start) for d, s in self.board.where.get(later, ())]
                     if starts:
-                        last = min(last, (min(starts) - self.gap_min[later] - begin) // slot_min)
+                        last = min(last, (min(starts) - self.gap_min[later] - begin) // f.problem.slot_min)
         return first, last
 
     def kept(self, day: int, team: Team, leaving: Team | None) -> bool:

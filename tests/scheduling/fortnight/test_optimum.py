@@ -53,7 +53,7 @@ def test_orders_ride_along_where_that_is_cheapest() -> None:
 
 def test_small_jobs_on_one_turbine_counted_out() -> None:
     together = 0
-    for seed in range(16):
+    for seed in range(24):
         problem = _on_one_turbine(random_small(seed, max_orders=3))
         best = optimum(problem)
         assert best is not None, seed
