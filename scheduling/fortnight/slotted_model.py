@@ -177,13 +177,15 @@ def turbines(m: SlottedModel) -> None:
 
 
 def equipment(m: SlottedModel) -> None:
-    """Equipment within its capacity at any time over all clusters; its day rate on each day of use."""
+    """Equipment within its capacity at any time over all clusters; its day rate on each day of use, its bringing once."""
     for e, item in enumerate(m.facts.problem.equipment):
+        brought = int(m.rows.add_columns(1, cost=item.mobilise_cost / EURO, whole=True)[0])
         for day in item.days:
             users = [(number, s) for number, run in enumerate(m.runs) for s in run.stays if s[1] == day and e in s[0].equipment]
             if not users:
                 continue
             used = m.rows.add_columns(1, cost=item.day_cost / EURO, whole=True)
+            m.rows.add_row(-INF, 0.0, [int(used[0]), brought], [1.0, -1.0])
             for order in sorted({int(m.order[number]) for number, _ in users}):
                 row = m.rows.add_row(-INF, 0.0, used, -1.0)
                 m.rows.put(row, m.x[[number for number, _ in users if m.order[number] == order]], 1.0)
@@ -194,16 +196,22 @@ def equipment(m: SlottedModel) -> None:
 
 
 def after(m: SlottedModel) -> None:
-    """An order that waits for others is done only if they are, and begins when they have ended (by the slot)."""
+    """An order that waits for others is done only if they are, and begins when they have ended and its wait is over."""
     f = m.facts
     for i, earlier in enumerate(f.after):
         for other in earlier:
             m.rows.add_row(0.0, INF, [m.left[i], m.left[other]], [1.0, -1.0])
-            begins = np.array([_column(f, m.runs[r].stays[0], False) for r in m.by_order[i].tolist()], np.int64)
-            ends = np.array([_column(f, m.runs[r].stays[-1], True) for r in m.by_order[other].tolist()], np.int64)
-            for column in sorted(set(begins.tolist())):
-                row = m.rows.add_row(-INF, 0.0, m.x[m.by_order[i][begins <= column]])
-                m.rows.put(row, m.x[m.by_order[other][ends <= column]], -1.0)
+            gap = f.problem.orders[i].after_gap_min
+            begins = np.array([_minute(f, m.runs[r].stays[0], False) for r in m.by_order[i].tolist()], np.int64)
+            ends = np.array([_minute(f, m.runs[r].stays[-1], True) + gap for r in m.by_order[other].tolist()], np.int64)
+            for minute in sorted(set(begins.tolist())):
+                row = m.rows.add_row(-INF, 0.0, m.x[m.by_order[i][begins <= minute]])
+                m.rows.put(row, m.x[m.by_order[other][ends <= minute]], -1.0)
+
+
+def _minute(f: Facts, stay: Stay, end: bool) -> int:
+    kind, day, start = stay
+    return f.moment(day, start + (kind.fields[day].slots if end else 0))
 
 
 def _column(f: Facts, stay: Stay, end: bool) -> int:

@@ -52,7 +52,7 @@ class DaySequences:
         minutes = np.array(facts.hop_min, np.int64).reshape(self.hop.shape)
         self.pause = np.maximum(self.hop, -(-(minutes + rules.break_min) // slot_min))
         self.clash = self._clashes()
-        abort = facts.problem.weights.abort_per_person
+        abort = facts.abort_cents[day]
         self.own = {k: self._own(kinds[k], abort) for k in self.numbers}
 
     def _clashes(self) -> NDArray[np.bool_]:
@@ -63,7 +63,7 @@ class DaySequences:
         found: NDArray[np.bool_] = of @ of.T > 0
         return found
 
-    def _own(self, kind: Kind, abort: int) -> Costs:
+    def _own(self, kind: Kind, abort: float) -> Costs:
         field = kind.fields[self.day]
         cents: Floats = field.cents + (1.0 - field.chance) * (abort * (self.size - kind.team))
         return cents.astype(np.float32)
