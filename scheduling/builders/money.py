@@ -11,6 +11,9 @@ from planner.models import Base, Site
 from planner.worth import LATE_A_DAY, LEFT_OUT, effective
 from scheduling.fortnight.problem import Weights
 
+NEAR_DAYS = 3
+"""Days for which a likely abort weighs whole: vans and people are laid out. A planner's judgement, no source."""
+
 
 @dataclass(frozen=True)
 class Cost:
@@ -65,6 +68,9 @@ def weights_of(base: Base) -> Weights:
 
 
 def day_weights(base: Base, days: int) -> tuple[float, ...]:
-    """How much a likely abort weighs by day: 1 on the first, falling evenly to the far day's share on the last."""
-    fall = (1.0 - base.far_day_share) / max(1, days - 1)
-    return tuple(round(1.0 - fall * day, 4) for day in range(days)) if fall else ()
+    """How much a likely abort weighs by day: 1 on the first NEAR_DAYS, falling evenly to the far day's share on the last.
+
+    What stands that far off is planned anew before anybody drives. A planner's judgement, no source.
+    """
+    fall = (1.0 - base.far_day_share) / max(1, days - NEAR_DAYS)
+    return tuple(round(1.0 - fall * max(0, day - NEAR_DAYS + 1), 4) for day in range(days)) if fall else ()

@@ -23,6 +23,9 @@ from scheduling.builders.site_weather import SiteWeather
 from scheduling.fortnight.problem import Access, Mode, Need, Order
 from workorders.models import Order as OrderRow
 
+WORTH_MIN = 30
+"""Minutes by which visits must differ for unequal ones to be offered beside equal ones."""
+
 
 @dataclass(frozen=True)
 class Ground:
@@ -192,26 +195,45 @@ def _modes(row: OrderRow, ground: Ground, opener: Access | None) -> tuple[Mode, 
     longest = ground.day_min - ground.away_min[row.turbine_id] - climb - procedure.pack_min - ground.break_min
     effort_min = max(1.0, row.effort_left_h * 60.0)
     teams = range(procedure.team_min, procedure.team_max + 1)
-    modes = [Mode(team, visits_of(effort_min / team, longest, procedure)) for team in teams]
-    return tuple(_without_longer_for_more(modes))
+    splits = {team: visits_of(effort_min / team, longest, procedure) for team in teams}
+    return tuple(Mode(team, visits) for team in _shortening(splits) for visits in splits[team])
 
 
-def visits_of(work_min: float, longest_min: int, procedure: Procedure) -> tuple[int, ...]:
-    """Work minutes of each visit: one if it fits into a day or may not be split, else equal parts."""
-    count = math.ceil(work_min / max(1, longest_min))
-    if count <= 1 or not procedure.may_span_visits:
-        return (math.ceil(work_min),)
+def visits_of(work_min: float, longest_min: int, procedure: Procedure) -> tuple[tuple[int, ...], ...]:
+    """Ways to split work over visits, as work minutes of each visit; the one with the fewest visits first.
+
+    One visit if the procedure may not be split. Else as few equal visits as fit into a day each; the same number with the
+    first ones as long as a day allows and the rest last; and one visit more, equal, so that shorter windows do. No visit of a
+    split is shorter than the procedure's least useful one (work that is shorter itself is one visit).
+    """
+    whole = (math.ceil(work_min),)
+    if not procedure.may_span_visits:
+        return (whole,)
     least = procedure.visit_least_h * 60.0
-    count = max(1, min(count, int(work_min // least) or 1)) if work_min / count < least else count
+    most = max(1, int(work_min // least)) if least > 0 else math.ceil(work_min)
+    count = min(most, max(1, math.ceil(work_min / max(1, longest_min))))
+    found = [_equal(work_min, count), _long_first(work_min, count, longest_min, least)]
+    found += [_equal(work_min, count + 1)] if count < most else []
+    return tuple(dict.fromkeys(found))
+
+
+def _equal(work_min: float, count: int) -> tuple[int, ...]:
     return (math.ceil(work_min / count),) * count
 
 
-def _without_longer_for_more(modes: Iterable[Mode]) -> list[Mode]:
-    """Drop a larger team that does not shorten the work."""
-    kept: list[Mode] = []
-    for mode in modes:
-        if not kept or sum(mode.visits_min) < sum(kept[-1].visits_min):
-            kept.append(mode)
+def _long_first(work_min: float, count: int, longest_min: int, least_min: float) -> tuple[int, ...]:
+    """Every visit but the last as long as may be; equal visits where that would differ by less than half an hour."""
+    last = max(math.ceil(least_min), math.ceil(work_min - (count - 1) * longest_min), 1)
+    first = math.ceil((work_min - last) / (count - 1)) if count > 1 else 0
+    return (first,) * (count - 1) + (last,) if first - last >= WORTH_MIN and first <= longest_min else _equal(work_min, count)
+
+
+def _shortening(splits: Mapping[int, tuple[tuple[int, ...], ...]]) -> list[int]:
+    """Team sizes without a larger team that does not shorten the work."""
+    kept: list[int] = []
+    for team, found in splits.items():
+        if not kept or sum(found[0]) < sum(splits[kept[-1]][0]):
+            kept.append(team)
     return kept
 
 

@@ -227,18 +227,19 @@ def equipment(m: DayModel) -> None:
     f = m.facts
     for e, item in enumerate(f.problem.equipment):
         uses = np.array([e in kind.equipment for kind in m.kinds], bool)
-        brought = int(m.rows.add_columns(1, cost=item.mobilise_cost, whole=True)[0])
+        days: list[int] = []
         for day in item.days:
             chosen = np.flatnonzero((m.day == day) & uses[m.kind])
             if not len(chosen):
                 continue
             used = m.rows.add_columns(1, cost=item.day_cost, whole=True)
-            m.rows.add_row(-INF, 0.0, [int(used[0]), brought], [1.0, -1.0])
+            days += used.tolist()
             row = m.rows.add_row(-INF, 0.0, m.x[chosen], m.slots[chosen])
             m.rows.put(row, used, -float(item.capacity * (m.hours[day].last - m.hours[day].first)))
             for order in {o for k in m.kind[chosen].tolist() for o, _, _ in m.kinds[k].jobs}:
                 mine = [c for c in chosen.tolist() if any(o == order for o, _, _ in m.kinds[m.kind[c]].jobs)]
                 m.rows.put(m.rows.add_row(-INF, 0.0, m.x[mine]), used, -1.0)
+        order_rows.brought(m.rows, days, item.mobilise_cost)
 
 
 RULES: dict[str, Callable[[DayModel], None]] = {

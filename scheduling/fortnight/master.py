@@ -125,16 +125,15 @@ class Master:
         """A piece of equipment costs its day rate on each day on which an order that needs it is done, and once its bringing."""
         p = self.facts.problem
         for item in p.equipment:
-            if not item.day_cost and not item.mobilise_cost:
-                continue
-            brought = int(self.rows.add_columns(1, cost=item.mobilise_cost, whole=True)[0])
+            days: list[int] = []
             for day in item.days:
                 users = [i for (job, d), i in self.job_day.items() if d == day and item.id in p.orders[job[0]].equipment]
-                if users:
+                if users and (item.day_cost or item.mobilise_cost):
                     used = self.rows.add_columns(1, cost=item.day_cost, whole=True)
-                    self.rows.add_row(-INF, 0.0, [int(used[0]), brought], [1.0, -1.0])
+                    days += used.tolist()
                     for i in users:
                         self.rows.put(self.rows.add_row(-INF, 0.0, [self.x[i]]), used, -1.0)
+            order_rows.brought(self.rows, days, item.mobilise_cost)
 
     def _pricing(self) -> None:
         orders = [tuple(o for o, _, _ in k.jobs) for k in self.kinds]

@@ -12,7 +12,7 @@ import numpy as np
 
 from scheduling.fortnight.columns import JobKey
 from scheduling.fortnight.facts import Facts, Ints
-from scheduling.fortnight.rows import Rows
+from scheduling.fortnight.rows import INF, Rows
 
 NONE = np.zeros(0, np.int64)
 
@@ -87,6 +87,15 @@ def after(m: Model) -> None:
             days, ends = latest_end(m.facts, m.facts.problem.orders[i].after_gap_min)
             for k, mode in enumerate(m.facts.problem.orders[other].modes):
                 m.rows.put(row[days], done_by(m, (other, k, len(mode.visits_min) - 1))[ends], -1.0)
+
+
+def brought(rows: Rows, used: list[int], cost: float) -> None:
+    """A price paid once if any of these columns (a piece of equipment used on a day) is."""
+    if used and cost:
+        once = rows.add_columns(1, cost=cost, whole=True)
+        row = rows.add_rows(len(used), -INF, 0.0)
+        rows.put(row, used, 1.0)
+        rows.put(row, once, -1.0)
 
 
 def latest_end(facts: Facts, gap_min: int) -> tuple[Ints, Ints]:

@@ -14,6 +14,7 @@ from itertools import combinations, pairwise
 
 import numpy as np
 
+from scheduling.fortnight import order_rows
 from scheduling.fortnight.columns import Kind, Kinds
 from scheduling.fortnight.facts import Facts, Floats, Ints
 from scheduling.fortnight.rows import INF, Rows
@@ -179,13 +180,13 @@ def turbines(m: SlottedModel) -> None:
 def equipment(m: SlottedModel) -> None:
     """Equipment within its capacity at any time over all clusters; its day rate on each day of use, its bringing once."""
     for e, item in enumerate(m.facts.problem.equipment):
-        brought = int(m.rows.add_columns(1, cost=item.mobilise_cost / EURO, whole=True)[0])
+        days: list[int] = []
         for day in item.days:
             users = [(number, s) for number, run in enumerate(m.runs) for s in run.stays if s[1] == day and e in s[0].equipment]
             if not users:
                 continue
             used = m.rows.add_columns(1, cost=item.day_cost / EURO, whole=True)
-            m.rows.add_row(-INF, 0.0, [int(used[0]), brought], [1.0, -1.0])
+            days += used.tolist()
             for order in sorted({int(m.order[number]) for number, _ in users}):
                 row = m.rows.add_row(-INF, 0.0, used, -1.0)
                 m.rows.put(row, m.x[[number for number, _ in users if m.order[number] == order]], 1.0)
@@ -193,6 +194,7 @@ def equipment(m: SlottedModel) -> None:
                 now = [number for number, (kind, _, start) in users if start <= slot < start + kind.fields[day].slots]
                 row = m.rows.add_row(-INF, 0.0, used, -float(item.capacity))
                 m.rows.put(row, m.x[now], 1.0)
+        order_rows.brought(m.rows, days, item.mobilise_cost / EURO)
 
 
 def after(m: SlottedModel) -> None:

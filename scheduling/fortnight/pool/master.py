@@ -124,14 +124,15 @@ class PoolMaster:
     def _equipment(self) -> None:
         p = self.facts.problem
         for item in p.equipment:
-            brought = int(self.rows.add_columns(1, cost=item.mobilise_cost, whole=True)[0])
+            days: list[int] = []
             for day in item.days:
                 users = [i for (job, d), i in self.job_day.items() if d == day and item.id in p.orders[job[0]].equipment]
                 if users and (item.day_cost or item.mobilise_cost):
                     used = self.rows.add_columns(1, cost=item.day_cost, whole=True)
-                    self.rows.add_row(-INF, 0.0, [int(used[0]), brought], [1.0, -1.0])
+                    days += used.tolist()
                     for i in users:
                         self.rows.put(self.rows.add_row(-INF, 0.0, [self.x[i]]), used, -1.0)
+            order_rows.brought(self.rows, days, item.mobilise_cost)
 
     def _same_place(self) -> None:
         """Stays on one turbine, and stays with one piece of equipment, follow each other: their slots fit into the day."""
