@@ -209,8 +209,8 @@ def visits_of(work_min: float, longest_min: int, procedure: Procedure) -> tuple[
     whole = (math.ceil(work_min),)
     if not procedure.may_span_visits:
         return (whole,)
-    least = procedure.visit_least_h * 60.0
-    most = max(1, int(work_min // least)) if least > 0 else math.ceil(work_min)
+    least = max(1.0, procedure.visit_least_h * 60.0)
+    most = max(1, int(work_min // least))
     count = min(most, max(1, math.ceil(work_min / max(1, longest_min))))
     found = [_equal(work_min, count), _long_first(work_min, count, longest_min, least)]
     found += [_equal(work_min, count + 1)] if count < most else []

@@ -6,6 +6,10 @@ loses nothing that was said before.
 
 First the model that adds hours up per day (daymodel.py) for a quick bound. Then routes put together (master.py): the master's
 prices give a bound that only rises as routes get better, and its whole-number solutions over the routes found are layouts.
+
+Both keep the waits between orders (`after_gap_min`) by whole days only: a wait that ends within a day is not seen, so that the
+bound may lie lower by what one day of the waiting order costs. Further limits, day weights, several splits and what it costs to
+bring equipment are kept in full.
 """
 
 from __future__ import annotations
