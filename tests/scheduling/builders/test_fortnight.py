@@ -160,13 +160,14 @@ def test_a_long_service_takes_several_visits(farm: rows.Farm, calm: WeatherSet) 
 
 def test_likely_aborts_weigh_whole_soon_and_less_on_far_days(farm: rows.Farm, calm: WeatherSet) -> None:
     raise_one(farm, "lamp")
-    weights = build(farm).day_weight
-    assert list(weights) == list(money.abort_weights(len(weights)))
-    fortnight = money.abort_weights(16)
-    assert fortnight[:3] == (1.0, 1.0, 1.0)
-    assert all(a > b for a, b in pairwise(fortnight[2:14]))
-    assert fortnight[13:] == (0.4, 0.4, 0.4)
-    assert money.abort_weights(3, lead=2) == fortnight[2:5]  # a horizon that begins in two days
+    farm.north.far_day_share = 0.4
+    weights = money.day_weights(farm.north, 14)
+    assert weights[:3] == (1.0, 1.0, 1.0)
+    assert all(a > b for a, b in pairwise(weights[2:]))
+    assert weights[-1] == pytest.approx(0.4, abs=1e-3)
+    assert build(farm).day_weight == money.day_weights(farm.north, 10)
+    farm.north.far_day_share = 1.0
+    assert money.day_weights(farm.north, 14) == ()
 
 
 def test_what_stands_already_loses_nothing_more(farm: rows.Farm) -> None:
