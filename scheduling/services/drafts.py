@@ -10,8 +10,9 @@ from zoneinfo import ZoneInfo
 
 from planner.errors import ConflictError
 from planner.models import Technician, Vehicle
+from scheduling.builders.background import background_of
 from scheduling.fortnight.down_by import down_by_slots
-from scheduling.fortnight.explain import reasons
+from scheduling.fortnight.explain import left_out_by_day, reasons
 from scheduling.fortnight.plan import Plan as Solution
 from scheduling.fortnight.plan import Visit as Stay
 from scheduling.fortnight.plan import plan_from_json
@@ -54,8 +55,11 @@ def told_left_out(run: Run, best: Any) -> LeftOut:
     problem, solution = problem_from_json(run.problem), plan_from_json(best)
     label = {order.id: order.label for order in problem.orders}
     why = _reasons(problem, solution, run.base.zone)
+    days = _by_day(run, problem, solution)
+    nothing = {"code": "", "reason": ""}
     return [
-        {"order": number, "label": label[number], **why.get(number, {"code": "", "reason": ""})} for number in solution.left_out
+        {"order": number, "label": label[number], **why.get(number, nothing), **days.get(number, {})}
+        for number in solution.left_out
     ]
 
 
@@ -73,6 +77,17 @@ def _reasons(problem: Problem, solution: Solution, zone: ZoneInfo) -> dict[str, 
         log.exception("reasons for what is left out could not be worked out")
         return {}
     return {number: {"code": one.code, "reason": one.text} for number, one in found.items()}
+
+
+def _by_day(run: Run, problem: Problem, solution: Solution) -> dict[str, dict[str, str]]:
+    """What is in the way day by day, with limits and absences as the register has them."""
+    try:
+        background = background_of(run, problem, orders=solution.left_out)
+        return {number: {"by_day": text} for number, text in left_out_by_day(problem, solution, background).items() if text}
+    except Exception:
+        # As with the reasons: they are worth less than the plan.
+        log.exception("what is in the way day by day could not be worked out")
+        return {}
 
 
 def stay_times(problem: Problem, stay: Stay) -> tuple[datetime, datetime]:

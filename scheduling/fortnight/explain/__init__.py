@@ -9,6 +9,7 @@ from __future__ import annotations
 from scheduling.fortnight.explain.background import NOTHING_KNOWN, Background, LimitStep, LimitTable, Shut
 from scheduling.fortnight.explain.compare import Change, Comparison, PersonChange, compare
 from scheduling.fortnight.explain.costs import VisitCost, why_here
+from scheduling.fortnight.explain.daily import by_day, left_out_by_day
 from scheduling.fortnight.explain.differences import Difference, differences
 from scheduling.fortnight.explain.moves import Move, Moves, moves
 from scheduling.fortnight.explain.reasons import CODES, Reason, reasons, why_left_out
@@ -33,11 +34,13 @@ __all__ = [
     "VisitCost",
     "Way",
     "WaysIn",
+    "by_day",
     "compare",
     "cost_text",
     "day_text",
     "days_text",
     "differences",
+    "left_out_by_day",
     "money",
     "moves",
     "reasons",
