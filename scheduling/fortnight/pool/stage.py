@@ -14,6 +14,9 @@ from scheduling.fortnight.pool.whole import whole_numbers
 Say = Callable[[dict[str, Any]], None]
 Share = Callable[[], float]
 MANY = 40
+MOST_WHOLE = 6000
+"""Columns beyond which HiGHS finds no whole numbers in the time there is."""
+
 DIVES, WHOLE = 0.2, 0.5
 """Shares of the time that is left for dives, then for whole numbers; then the same again."""
 
@@ -39,6 +42,9 @@ class Stage:
                 break
         while self.share() < 1.0:
             left = 1.0 - self.share()
+            if len(self.master.columns) > MOST_WHOLE:
+                self._improve(1.0)
+                break
             self._improve(self.share() + DIVES * left)
             self._whole(WHOLE * left * self.seconds)
 
