@@ -4,10 +4,12 @@ A process and not a thread, because HiGHS and the route program would wait for P
 as JSON, lines of JSON come out: {"bound": cents} and {"layout": [[[order, mode, visit], ...], day], ...}. Ending it early
 loses nothing that was said before.
 
-First the model that adds hours up per day (daymodel.py) for a quick bound. Then routes put together (master.py): the master's
-prices give a bound that only rises as routes get better, and its whole-number solutions over the routes found are layouts.
+First the model that adds hours up per day (daymodel.py) for a quick bound. Then, where all routes of a day can be counted out,
+the master over real people (pool/): its linear optimum, whole plans as {"teams": [[day, people, [[job, ...], ...]], ...]}, and
+a better bound from whole numbers. Else routes found by their prices (master.py): a bound that only rises as routes get better,
+and whole-number solutions over the routes found as layouts.
 
-Both keep the waits between orders (`after_gap_min`) by whole days only: a wait that ends within a day is not seen, so that the
+All keep the waits between orders (`after_gap_min`) by whole days only: a wait that ends within a day is not seen, so that the
 bound may lie lower by what one day of the waiting order costs. Further limits, day weights, several splits and what it costs to
 bring equipment are kept in full.
 """
