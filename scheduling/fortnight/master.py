@@ -68,7 +68,7 @@ class Master:
         self.rows.put(self.link, self.x, 1.0)
         self._capacities()
         self._pricing()
-        self._equipment()
+        order_rows.equipment(self)
         self.highs = quiet(1, seed)
         lp = self.rows.model(0.0, integer=False)
         lp.col_cost_ = np.asarray(lp.col_cost_) / EURO
@@ -120,20 +120,6 @@ class Master:
         (first, start), (last, at) = route.stops[0], route.stops[-1]
         end = at + last.fields[route.day].slots
         return (end - start) * f.problem.slot_min + f.base_min[first.turbine] + f.base_min[last.turbine]
-
-    def _equipment(self) -> None:
-        """A piece of equipment costs its day rate on each day on which an order that needs it is done, and once its bringing."""
-        p = self.facts.problem
-        for item in p.equipment:
-            days: list[int] = []
-            for day in item.days:
-                users = [i for (job, d), i in self.job_day.items() if d == day and item.id in p.orders[job[0]].equipment]
-                if users and (item.day_cost or item.mobilise_cost):
-                    used = self.rows.add_columns(1, cost=item.day_cost, whole=True)
-                    days += used.tolist()
-                    for i in users:
-                        self.rows.put(self.rows.add_row(-INF, 0.0, [self.x[i]]), used, -1.0)
-            order_rows.brought(self.rows, days, item.mobilise_cost)
 
     def _pricing(self) -> None:
         orders = [tuple(o for o, _, _ in k.jobs) for k in self.kinds]

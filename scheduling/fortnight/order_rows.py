@@ -89,6 +89,30 @@ def after(m: Model) -> None:
                 m.rows.put(row[days], done_by(m, (other, k, len(mode.visits_min) - 1))[ends], -1.0)
 
 
+class Linked(Protocol):
+    """A model with one column for each job and day."""
+
+    facts: Facts
+    rows: Rows
+    x: Ints
+    job_day: dict[tuple[JobKey, int], int]
+
+
+def equipment(m: Linked) -> None:
+    """A piece of equipment costs its day rate on each day on which an order that needs it is done, and once its bringing."""
+    p = m.facts.problem
+    for item in p.equipment:
+        days: list[int] = []
+        for day in item.days:
+            users = [i for (job, d), i in m.job_day.items() if d == day and item.id in p.orders[job[0]].equipment]
+            if users and (item.day_cost or item.mobilise_cost):
+                used = m.rows.add_columns(1, cost=item.day_cost, whole=True)
+                days += used.tolist()
+                for i in users:
+                    m.rows.put(m.rows.add_row(-INF, 0.0, [m.x[i]]), used, -1.0)
+        brought(m.rows, days, item.mobilise_cost)
+
+
 def brought(rows: Rows, used: list[int], cost: float) -> None:
     """A price paid once if any of these columns (a piece of equipment used on a day) is."""
     if used and cost:

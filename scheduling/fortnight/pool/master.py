@@ -79,7 +79,7 @@ class PoolMaster:
         self.link = self.rows.add_rows(len(self.job_day), np.where(between, 0.0, -INF), 0.0)
         self.rows.put(self.link, self.x, 1.0)
         self._people()
-        self._equipment()
+        order_rows.equipment(self)
         self._same_place()
         crews, dominance = Crews(facts), Dominance(facts, self.kinds)
         self.days: dict[int, list[Routes]] = {}
@@ -120,19 +120,6 @@ class PoolMaster:
             for day in range(f.days)
             for seats in self.seats
         }
-
-    def _equipment(self) -> None:
-        p = self.facts.problem
-        for item in p.equipment:
-            days: list[int] = []
-            for day in item.days:
-                users = [i for (job, d), i in self.job_day.items() if d == day and item.id in p.orders[job[0]].equipment]
-                if users and (item.day_cost or item.mobilise_cost):
-                    used = self.rows.add_columns(1, cost=item.day_cost, whole=True)
-                    days += used.tolist()
-                    for i in users:
-                        self.rows.put(self.rows.add_row(-INF, 0.0, [self.x[i]]), used, -1.0)
-            order_rows.brought(self.rows, days, item.mobilise_cost)
 
     def _same_place(self) -> None:
         """Stays on one turbine, and stays with one piece of equipment, follow each other: their slots fit into the day."""
