@@ -35,12 +35,16 @@ NEAR, NEAREST = 20, 6
 """Runs of a freed order, and of every order in the first trial, that the relaxation's prices like best."""
 
 NEAR_ENOUGH = 1e-4
+PRICING = 0.3
+"""Share of the time that the linear relaxation may take."""
 
 
 class Slotted:
     """The search. `step` is one trial."""
 
-    def __init__(self, model: SlottedModel, orders: Orders, search: Search, seed: int, should_stop: Callable[[], bool]) -> None:
+    def __init__(
+        self, model: SlottedModel, orders: Orders, search: Search, seed: int, should_stop: Callable[[], bool], seconds: float
+    ) -> None:
         self.model, self.orders, self.search = model, orders, search
         self.board: Board = orders.board
         self.facts, self.rng = model.facts, random.Random(seed)
@@ -54,12 +58,13 @@ class Slotted:
         self.value, self.full, self.first = INF, np.zeros(0), True
         self._counts = np.setdiff1d(np.arange(model.rows.columns), np.append(model.x, model.left))
         self._read_matrix()
-        self.near, self.bound = self._priced()
+        self.near, self.bound = self._priced(seconds)
         self.resume()
 
-    def _priced(self) -> tuple[list[Ints], float]:
+    def _priced(self, seconds: float) -> tuple[list[Ints], float]:
         """Runs of each order, those first that the linear relaxation's prices like best; and its value (a bound, in cents)."""
         highs = quiet(1, 0)
+        highs.setOptionValue("time_limit", max(0.2, PRICING * seconds))
         highs.passModel(self.lp)
         highs.run()
         solution, optimal = highs.getSolution(), highs.getModelStatus() == highspy.HighsModelStatus.kOptimal

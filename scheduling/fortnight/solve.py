@@ -220,7 +220,7 @@ class _Run:
 
     def _search_coarse(self, bound: Bound, model: SlottedModel) -> None:
         """Search on the time-indexed model; now and then on the board, for what that model does not know of."""
-        slotted, tried = Slotted(model, self.orders, self.search, self.params.seed, self.stopped), 0
+        slotted, tried = Slotted(model, self.orders, self.search, self.params.seed, self.stopped, self.left_s()), 0
         self.bound = max(self.bound, slotted.bound)
         while not self.over():
             if len(bound.runs) > tried:
