@@ -80,3 +80,11 @@ class QuestionState(models.TextChoices):
 
 QUESTION_OPEN = (QuestionState.QUEUED, QuestionState.WORKING)
 """Still to be answered."""
+
+
+class LockKind(models.TextChoices):
+    """What a lock holds."""
+
+    VISIT = "visit", "pinned visit"
+    TEAM = "team", "pinned team"
+    DAY = "day", "forbidden days"

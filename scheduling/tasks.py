@@ -13,6 +13,7 @@ from planner.models import Base
 from scheduling.choices import SeriesKind
 from scheduling.models import Plan, PlanQuestion, Run, WeatherSet, WhatIf
 from scheduling.services import questions, runs, stay_calls, what_ifs
+from scheduling.services.repairs import repair_create
 from scheduling.services.weather import WeatherImport, weather_import
 
 
@@ -36,6 +37,13 @@ def run_ask(
 def what_if_ask(*, what_if: WhatIf, by: User | None, seed: int = 1, params: dict[str, Any] | None = None) -> Run:
     """Create a run of a what-if and queue it once it is committed. See services.what_ifs.what_if_solve."""
     run = what_ifs.what_if_solve(what_if=what_if, by=by, seed=seed, params=params)
+    run_queue(run)
+    return run
+
+
+def repair_ask(*, base: Base, by: User | None, **more: Any) -> Run:
+    """Ask for the published plan to be mended and queue that; pages, API and commands call this. See services.repairs."""
+    run = repair_create(base=base, by=by, **more)
     run_queue(run)
     return run
 

@@ -316,6 +316,10 @@ MAKERS: dict[type[Model], Maker] = {
     planning.StayCall: _stay_call,
     planning.TurbineWind: _turbine_wind,
     planning.WhatIf: _what_if,
+    planning.Lock: lambda farm, n: planning.Lock(
+        base=farm.north, order=an_order(farm), kind="day", first_day=day(n), last_day=day(n), made_at=NOW + timedelta(hours=n)
+    ),
+    planning.FrozenDay: lambda farm, n: planning.FrozenDay(base=farm.north, day=day(n), made_at=NOW + timedelta(hours=n)),
 }  # fmt: skip
 
 

@@ -165,6 +165,7 @@ SPECTACULAR_SETTINGS = {
         "QuestionKind": "scheduling.choices.QuestionKind",
         "QuestionState": "scheduling.choices.QuestionState",
         "SeriesKind": "scheduling.choices.SeriesKind",
+        "LockKind": "scheduling.choices.LockKind",
     },
 }
 

@@ -5,22 +5,25 @@ from __future__ import annotations
 from typing import Any
 
 from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import extend_schema
+from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import serializers, status
 from rest_framework.decorators import action
 from rest_framework.response import Response
 
+from planner.rest.caller import caller_of
 from planner.rest.fields import OwnBase, StrictDate, StrictInteger, StrictJson, UsernameOf
 from planner.rest.filters import filters_of
 from planner.rest.idempotency import idempotent
 from planner.rest.serializers import StrictSerializer
 from planner.rest.views import ReadViewSet
+from planner.selectors.ownership import visible
 from scheduling.choices import RunKind
 from scheduling.models import Run
 from scheduling.selectors.plans import run_list
 from scheduling.services.runs import run_stop
 from scheduling.services.runs.create import planner_required
 from scheduling.tasks import run_ask
+from workorders.models import Order
 
 
 class RunRow(serializers.ModelSerializer):
@@ -41,12 +44,31 @@ class RunRow(serializers.ModelSerializer):
         read_only_fields = fields
 
 
+class RepairChange(serializers.Serializer):
+    """A visit that did not stay: its order, and what became of it and why."""
+
+    order = serializers.CharField()
+    text = serializers.CharField()
+
+
 class RunDetail(RunRow):
-    """With each improvement as [seconds, value, bound], and what solved it."""
+    """With each improvement as [seconds, value, bound], what solved it, and what a repair changed (of the caller's orders)."""
+
+    changes = serializers.SerializerMethodField()
 
     class Meta(RunRow.Meta):
-        fields = [*RunRow.Meta.fields, "trace", "versions"]
+        fields = [*RunRow.Meta.fields, "trace", "versions", "changes"]
         read_only_fields = fields
+
+    @extend_schema_field(RepairChange(many=True))
+    def get_changes(self, run: Run) -> Any:
+        """Only of orders of the caller's sites."""
+        numbers = [row["order"] for row in run.changes]
+        if not numbers:
+            return []
+        orders = visible(Order.objects.filter(number__in=numbers), caller_of(self.context["request"]))
+        seen = set(orders.values_list("number", flat=True))
+        return [row for row in run.changes if row["order"] in seen]
 
 
 PARAMS_HELP = (

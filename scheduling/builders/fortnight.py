@@ -20,14 +20,16 @@ from scheduling.builders.access import ways_up
 from scheduling.builders.cells import MEMBERS, Cell
 from scheduling.builders.horizon import SLOT_MIN, Horizon, Span, horizon_of
 from scheduling.builders.limits import OF_PROCEDURE, limit_set_of, sets_of
+from scheduling.builders.locks import held_of
 from scheduling.builders.orders import Ground, equipment_there, order_of, parts_from, turbine_key, why_not_on, window_key
+from scheduling.builders.published import published_of
 from scheduling.builders.sequence import waits_of
 from scheduling.builders.site_weather import site_weather
 from scheduling.choices import PlanState
 from scheduling.fortnight.problem import Equipment as EquipmentRecord
-from scheduling.fortnight.problem import Lodging, Problem, PublishedVisit, Rules
+from scheduling.fortnight.problem import Lodging, Problem, Rules
 from scheduling.fortnight.problem import Turbine as TurbineRecord
-from scheduling.models import Plan, VisitJob, WeatherSet
+from scheduling.models import VisitJob, WeatherSet
 from scheduling.selectors.weather import age_h, is_stale, newest_forecast
 from workorders.models import Order as OrderRow
 from workorders.selectors.orders import order_list_to_plan
@@ -101,6 +103,11 @@ class Builder:
         self.weather = {site.pk: site_weather(site, self._forecast(site), now=now) for site in sites}
         self.cells: dict[tuple[int, str], Cell] = {}
         self.technicians = people.technicians_of(base)
+        self.told = published_of(base, horizon, {row.number for row in self.rows})
+        self.held = held_of(base, horizon, self.told, {one.name for one in self.technicians})
+        if horizon.index_of(now.astimezone(base.zone).date()) in self.held.frozen:
+            # What has begun today stays too; nothing else can take the hours that have gone.
+            self.shifts_from = horizon.origin
         self.used = self._used_turbines()
 
     def problem(self) -> Problem:
@@ -130,7 +137,7 @@ class Builder:
             night_mwh=night,
             price_cents={code: table[0] for code, table in prices.items()},
             night_cents={code: table[1] for code, table in prices.items()},
-            published=self._published(),
+            published=self.told.visits,
             together=pairs.get(PairKind.TOGETHER, ()),
             apart=pairs.get(PairKind.APART, ()),
             prefer=pairs.get(PairKind.GLADLY, ()),
@@ -234,6 +241,7 @@ class Builder:
             break_min=self.rule_set.break_min,
             feeders=feeders,
             waits=waits_of(self.base, self.horizon, self.rows),
+            held=self.held,
         )
 
     def _away_min(self, one: Turbine) -> int:
@@ -276,23 +284,6 @@ class Builder:
                     good = workable(cell.fields, limit_set_of(limit_set), cell.daylight)
                     tables[key] = pack_members(good[:, columns])
         return tables
-
-    def _published(self) -> tuple[PublishedVisit, ...]:
-        """Visits of the published plan that stand for orders of this problem."""
-        plans = Plan.objects.filter(base=self.base, state=PlanState.PUBLISHED, last_day__gte=self.horizon.first_day)
-        orders = {row.number for row in self.rows}
-        found = []
-        for plan in plans.prefetch_related("visits__jobs__order", "visits__people"):
-            for visit in plan.visits.all():
-                day = self.horizon.index_of(visit.day)
-                slot = self.horizon.slot_of(visit.starts_at, day)
-                names = tuple(person.name for person in visit.people.all())
-                told = visit.told_at is not None
-                for job in visit.jobs.all():
-                    if 0 <= day < self.horizon.days and job.order.number in orders:
-                        change, crew = money.change_cents(self.base, day, told), money.crew_cents(self.base, told)
-                        found.append(PublishedVisit(job.order.number, job.number, day, slot, names, change, crew))
-        return tuple(found)
 
     def _rules(self) -> Rules:
         rules = self.rule_set

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 from planner import gates
@@ -17,11 +17,13 @@ from scheduling.builders.access import Ways, way_for_opener
 from scheduling.builders.energy import closure_covers
 from scheduling.builders.horizon import Horizon
 from scheduling.builders.limits import sets_of
+from scheduling.builders.locks import Held
 from scheduling.builders.money import cost_of
 from scheduling.builders.sequence import Waits
 from scheduling.builders.site_weather import SiteWeather
 from scheduling.fortnight.problem import Access, Mode, Need, Order
 from workorders.models import Order as OrderRow
+from workorders.selectors.orders import open_holds_of
 
 WORTH_MIN = 30
 """Minutes by which visits must differ for unequal ones to be offered beside equal ones."""
@@ -45,6 +47,7 @@ class Ground:
     break_min: int
     feeders: dict[tuple[int, str], tuple[str, ...]]
     waits: Mapping[int, Waits]
+    held: Held = field(default_factory=Held)
 
 
 def turbine_key(turbine: Turbine) -> str:
@@ -88,6 +91,8 @@ def order_of(row: OrderRow, ground: Ground) -> Order:
         opens_climbing=opener is not None,
         access=opener,
         ride_along=procedure.ride_along and opener is None,
+        pins=ground.held.pins_of(row.number),
+        crew=ground.held.crew_of(row.number),
         label=f"{procedure.name}, {turbine.code}",
     )
 
@@ -98,7 +103,8 @@ def windows_of(row: OrderRow, air: str) -> tuple[str, ...]:
 
 
 def allowed_days(row: OrderRow, ground: Ground) -> tuple[int, ...]:
-    """Day indexes on which the order may be worked: opened, parts there, no closure, no hold, equipment there, gates open."""
+    """Day indexes on which the order may be worked: opened, parts there, no closure, no hold, equipment there, gates open,
+    no lock."""
     return tuple(day for day in range(ground.horizon.days) if not why_not_on(row, ground, day))
 
 
@@ -115,30 +121,49 @@ def closings_on(row: OrderRow, ground: Ground, day: int) -> Iterator[tuple[str, 
     parts_from = ground.parts_from.get(row.pk, local)
     if parts_from is None or local < parts_from:
         yield "parts", f"parts not before {parts_from}" if parts_from else "parts are out of stock and none are on order"
-    for what, text in (("hold", _hold_on(row, local)), ("closure", _closed_on(row, ground, local))):
+    for what, text in (("hold", _hold_on(row, local)), ("closure", closed_until(row.turbine, ground.closures, local))):
         if text:
             yield what, text
     yield from _equipment_on(row, local)
     earlier = ground.waits.get(row.pk, Waits()).why_not_on(ground.horizon, day)
     if earlier:
         yield "order", earlier
-    gate = _gate_on(row, ground, day)
+    gate, lock = _gate_on(row, ground, day), ground.held.why_not_on(row.number, day)
     if gate:
         yield "gate", gate
+    if lock:
+        yield "lock", lock
+
+
+def closed_by_hand(row: OrderRow, local: date) -> str:
+    """Why an order may not be worked on a day, as far as dates somebody entered say so; empty if they do not.
+
+    Parts and gates are left to the plan: they may still come or be opened.
+    """
+    if row.opens_on and local < row.opens_on:
+        return f"not before {row.opens_on}"
+    for hold in open_holds_of(row):
+        if hold.expected_until is None or local < hold.expected_until:
+            return f"held ({hold.kind}): {hold.reason}"
+    needs = row.procedure.equipment_needs.select_related("equipment").prefetch_related("equipment__bookings")
+    missing = [str(need.equipment) for need in needs if not equipment_there(need.equipment, local)]
+    shut = closed_until(row.turbine, row.turbine.site.closures.all(), local)
+    return shut or (f"{missing[0]} is not there" if missing else "")
+
+
+def closed_until(turbine: Turbine, closures: Iterable[Closure], local: date) -> str:
+    """The closure that keeps people off a turbine on a day; empty if there is none."""
+    for closure in closures:
+        closed = closure.kind != ClosureKind.GRID and closure.first_day <= local <= closure.last_day
+        if closed and closure_covers(closure, turbine):
+            return f"closed until {closure.last_day}: {closure.reason}"
+    return ""
 
 
 def _hold_on(row: OrderRow, local: date) -> str:
     for hold in row.open_holds:  # type: ignore[attr-defined]  # by order_list_to_plan
         if hold.expected_until is None or local < hold.expected_until:
             return f"held ({hold.kind}): {hold.reason}"
-    return ""
-
-
-def _closed_on(row: OrderRow, ground: Ground, local: date) -> str:
-    for closure in ground.closures:
-        closed = closure.kind != ClosureKind.GRID and closure.first_day <= local <= closure.last_day
-        if closed and closure_covers(closure, row.turbine):
-            return f"closed until {closure.last_day}: {closure.reason}"
     return ""
 
 

@@ -9,16 +9,20 @@ from scheduling.drawings.svg import box, drawing, line, text, title
 
 WIDTH, LEFT, RIGHT, TOP, ROW = 1000.0, 210.0, 10.0, 26.0, 30.0
 
+HELD_MARK = "▣"
+
 
 @dataclass(frozen=True)
 class Bar:
-    """A visit in minutes of the local day's clock; `down_by_min` is when everybody must be at the tower's foot."""
+    """A visit in minutes of the local day's clock; `down_by_min` is when everybody must be at the tower's foot. A visit that is
+    `held` has a second outline and a mark before its label."""
 
     start_min: int
     end_min: int
     down_by_min: int
     label: str
     detail: str
+    held: bool = False
 
 
 @dataclass(frozen=True)
@@ -98,8 +102,10 @@ def _bar(bar: Bar, y: float, axis: Axis) -> Iterator[str]:
     down = axis.x(bar.down_by_min)
     yield line(x + width, y + 15, down, y + 15, "slack")
     yield box(x, y + 4, width, ROW - 8, "stay", title(bar.detail), rx=3)
+    if bar.held:
+        yield box(x + 3, y + 7, width - 6, ROW - 14, "held", rx=2)
     yield line(down, y + 3, down, y + ROW - 3, "down")
-    yield text(x + 5, y + 19, _short(bar.label, int(width / 6.4)), "small")
+    yield text(x + 5, y + 19, _short(f"{HELD_MARK} {bar.label}" if bar.held else bar.label, int(width / 6.4)), "small")
 
 
 def _short(words: str, most: int) -> str:

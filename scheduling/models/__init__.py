@@ -1,6 +1,7 @@
 """Weather, runs, plans, rounds and the morning's calls."""
 
 from scheduling.models.calls import Call
+from scheduling.models.locks import FrozenDay, Lock
 from scheduling.models.plans import Plan, Visit, VisitJob
 from scheduling.models.questions import PlanQuestion
 from scheduling.models.rounds import Round, RoundItem
@@ -12,6 +13,8 @@ from scheduling.models.what_ifs import WhatIf
 __all__ = [
     "Call",
     "ErrorFit",
+    "FrozenDay",
+    "Lock",
     "Plan",
     "PlanQuestion",
     "Round",

@@ -38,6 +38,7 @@ class Run(models.Model):
     seconds = models.FloatField(null=True, blank=True)
     trace = models.JSONField(default=list, blank=True, help_text="[seconds, value, bound] of each improvement.")
     best = models.JSONField(null=True, blank=True, help_text="The best plan so far, kept when stopped or lost.")
+    changes = models.JSONField(default=list, blank=True, help_text="What a repair changed: order and a sentence for each visit.")
     error = models.TextField(blank=True)
     attempt = models.PositiveSmallIntegerField(default=0)
     stop_asked = models.BooleanField(default=False)

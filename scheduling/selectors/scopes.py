@@ -8,6 +8,8 @@ from planner.selectors.ownership import OfBase, OfSite, OfWholeBase, scope_set
 from scheduling.models import (
     Call,
     ErrorFit,
+    FrozenDay,
+    Lock,
     Plan,
     PlanQuestion,
     Round,
@@ -23,8 +25,9 @@ from scheduling.models import (
 )
 
 scope_set(OfSite("site"), WeatherFeed, WeatherSet, StayCall, ErrorFit)
-scope_set(OfBase("base"), Run, Plan, Round)
+scope_set(OfBase("base"), Run, Plan, Round, FrozenDay)
 scope_set(OfWholeBase("base"), WhatIf)
 scope_set(OfWholeBase("plan__base"), PlanQuestion)
 scope_set(OfSite("turbine__site"), Visit, RoundItem, TurbineWind)
 scope_set(OfSite("visit__turbine__site"), VisitJob, Call)
+scope_set(OfSite("order__turbine__site"), Lock)

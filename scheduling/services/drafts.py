@@ -13,6 +13,7 @@ from planner.models import Technician, Vehicle
 from scheduling.builders.background import background_of
 from scheduling.fortnight.down_by import down_by_slots
 from scheduling.fortnight.explain import left_out_by_day, reasons
+from scheduling.fortnight.explain.words import Clock
 from scheduling.fortnight.plan import Plan as Solution
 from scheduling.fortnight.plan import Visit as Stay
 from scheduling.fortnight.plan import plan_from_json
@@ -63,15 +64,20 @@ def told_left_out(run: Run, best: Any) -> LeftOut:
     ]
 
 
-def _reasons(problem: Problem, solution: Solution, zone: ZoneInfo) -> dict[str, dict[str, str]]:
+def clock_of(problem: Problem, zone: ZoneInfo) -> Clock:
+    """(day, slot) -> the local time at which it begins."""
     origin, slot = datetime.fromisoformat(problem.origin), timedelta(minutes=problem.slot_min)
 
     def clock(day: int, number: int) -> str:
         moment = origin + timedelta(minutes=problem.days[day].start_min) + number * slot
         return f"{moment.astimezone(zone):%H:%M}"
 
+    return clock
+
+
+def _reasons(problem: Problem, solution: Solution, zone: ZoneInfo) -> dict[str, dict[str, str]]:
     try:
-        found = reasons(problem, solution, clock)
+        found = reasons(problem, solution, clock_of(problem, zone))
     except Exception:
         # A plan without its reasons is worth more than no plan; the defect is in the log.
         log.exception("reasons for what is left out could not be worked out")

@@ -23,7 +23,7 @@ from workorders.choices import TO_PLAN
 from workorders.models import Order
 from workorders.selectors.orders import open_holds
 
-OF_THE_PLAN = ("known", "complete", "stay", "pin", "value")
+OF_THE_PLAN = ("known", "complete", "stay", "value")
 """Rules that the stored problem decides, or that are told here in other words."""
 
 OF_A_PERSON = ("certificate", "shift")
@@ -155,6 +155,8 @@ class _Held:
 
     def _sentence(self, found: Violation) -> str:
         """The violation in a planner's words; "" if it is over, or told already."""
+        if found.rule == "pin":
+            return self._pin_told(found)
         ahead = [v for v in self._laid_ahead() if found.day in (None, v.day) and self._concerns(found, v)]
         if not ahead:
             return ""
@@ -169,6 +171,15 @@ class _Held:
             return ""
         text = re.sub(r"slot (\d+)(?=:)", lambda slot: self._clock(found.day or 0, int(slot.group(1))), found.text)
         return f"by the newest forecast, {text}" if found.rule == "window" else text
+
+    def _pin_told(self, found: Violation) -> str:
+        """A pin that the plan does not keep, be it set since; with the clock's time. Pins that lie behind are over."""
+        day = found.day or 0
+        slot = re.search(r"slot (\d+)$", found.text)
+        starts = datetime.fromisoformat(self.problem.origin) + timedelta(minutes=self.problem.days[day].start_min)
+        starts += timedelta(minutes=self.problem.slot_min) * (int(slot.group(1)) if slot else 0)
+        text = re.sub(r"slot (\d+)$", lambda at: self._clock(day, int(at.group(1))), found.text)
+        return f"{text}, and the plan does not have it there" if starts > self.now else ""
 
     def _concerns(self, found: Violation, visit: Visit) -> bool:
         orders = not found.orders or any(job.order in found.orders for job in visit.jobs)

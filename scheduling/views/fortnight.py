@@ -14,22 +14,30 @@ from planner.views.forms import whole_or_none
 from planner.views.marks import mark
 from scheduling.choices import USABLE, PlanState, RunKind
 from scheduling.models import Plan, WhatIf
+from scheduling.selectors.locks import HeldAt
 from scheduling.selectors.plans import plan_current, plan_list, plan_newest_draft
 from scheduling.services.publish import plan_publish
-from scheduling.views.plan_lines import PART_WORDS, cost_lines, drawn, left_out_lines, own_visits, visit_line
+from scheduling.views.locking import Locking
+from scheduling.views.mending import Mending
+from scheduling.views.plan_lines import PART_WORDS, changed_lines, cost_lines, drawn, left_out_lines, own_visits, visit_line
 from scheduling.views.questions import compare_address
 from scheduling.views.run_lines import currency_of
 from scheduling.views.solving import SolvingPage
 
 
-class FortnightPage(SolvingPage):
+class FortnightPage(Locking, Mending, SolvingPage):
     """One base's plans. ?plan= shows another than the newest."""
 
     template = "scheduling/fortnight.html"
     title = "Fortnight"
     name = "fortnight"
     kind = RunKind.FORTNIGHT.value
-    actions: ClassVar[dict[str, str]] = {**SolvingPage.actions, "publish": "publish"}
+    actions: ClassVar[dict[str, str]] = {
+        **SolvingPage.actions,
+        **Locking.lock_actions,
+        **Mending.mend_actions,
+        "publish": "publish",
+    }
 
     def base_context(self, base: Base) -> dict[str, Any]:
         """The shown plan, the other one, and the run."""
@@ -37,11 +45,13 @@ class FortnightPage(SolvingPage):
         plans = plan_list(sites=self.caller.sites).filter(base=base)
         current, draft = plan_current(base=base), plan_newest_draft(plans)
         shown = self._shown(plans, current, draft)
-        running = self.run_context(base, currency)
+        running, held = self.run_context(base, currency), self.held_context(base)
         return {
             **running,
+            **held,
+            **self.mend_context(base),
             "choices": [_choice(plan, shown, base) for plan in _different(draft, current, shown)],
-            "plan": self._plan_context(shown, base, currency) if shown else None,
+            "plan": self._plan_context(shown, base, currency, held["held"]) if shown else None,
             "against": _against(shown, current) if running["may_plan"] else "",
         }
 
@@ -64,7 +74,7 @@ class FortnightPage(SolvingPage):
             return found  # type: ignore[no-any-return]
         return draft or current
 
-    def _plan_context(self, plan: Plan, base: Base, currency: str) -> dict[str, Any]:
+    def _plan_context(self, plan: Plan, base: Base, currency: str, held: HeldAt) -> dict[str, Any]:
         sites = self.sites_of(base)
         visits = own_visits(plan, sites)
         return {
@@ -77,8 +87,10 @@ class FortnightPage(SolvingPage):
             "published": moment(plan.published_at, base.zone) if plan.published_at else "",
             "published_by": plan.published_by,
             "draft": plan.state == PlanState.DRAFT and plan.run.state in USABLE,
-            "drawing": drawn(visits, base.zone),
-            "visits": [visit_line(visit, base.zone) for visit in visits],
+            "drawing": drawn(visits, base.zone, held),
+            "visits": [visit_line(visit, base.zone, held) for visit in visits],
+            "may_hold": plan.state != PlanState.SUPERSEDED,
+            "changes": changed_lines(plan, sites),
             "left_out": left_out_lines(plan, sites),
             "hidden": plan.visits.count() - len(visits),
             "parts": cost_lines(plan.parts, currency, PART_WORDS),

@@ -12,8 +12,11 @@ from planner.models import Site
 from planner.views.formats import chance, clock, clock_minutes, money, short_day, weekday, zone_names
 from scheduling.drawings.timeline import Bar, Row, timeline
 from scheduling.models import Plan, Visit
+from scheduling.selectors.locks import HeldAt
 from scheduling.selectors.plans import plan_visits
 from workorders.models import Order
+
+NOTHING_HELD = HeldAt()
 
 PART_WORDS = {
     "lost energy": "energy not produced while turbines stand still for the work, at the site's price",
@@ -39,10 +42,11 @@ def team_of(visit: Visit) -> str:
     return ", ".join(sorted(person.name for person in visit.people.all())) or "nobody"
 
 
-def visit_line(visit: Visit, zone: ZoneInfo) -> dict[str, Any]:
+def visit_line(visit: Visit, zone: ZoneInfo, held: HeldAt = NOTHING_HELD) -> dict[str, Any]:
     """One visit as a row of the table."""
     return {
         "pk": visit.pk,
+        "held": held.what(visit),
         "day": weekday(visit.day),
         "start": clock(visit.starts_at, zone),
         "down_by": clock(visit.down_by, zone),
@@ -64,22 +68,22 @@ def job_lines(visit: Visit) -> list[dict[str, Any]]:
     ]
 
 
-def drawn(visits: Sequence[Visit], zone: ZoneInfo) -> str:
+def drawn(visits: Sequence[Visit], zone: ZoneInfo, held: HeldAt = NOTHING_HELD) -> str:
     """The timeline by day and team; "" without visits."""
     if not visits:
         return ""
-    rows = [row for day, same in groupby(visits, key=lambda visit: visit.day) for row in _rows(day, list(same), zone)]
+    rows = [row for day, same in groupby(visits, key=lambda visit: visit.day) for row in _rows(day, list(same), zone, held)]
     first, last = min(visit.starts_at for visit in visits), max(visit.down_by for visit in visits)
     return timeline("fortnight", "Visits by day and team", tuple(rows), zone_names(first, last, zone))
 
 
-def _rows(day: date, visits: list[Visit], zone: ZoneInfo) -> Iterable[Row]:
+def _rows(day: date, visits: list[Visit], zone: ZoneInfo, held: HeldAt) -> Iterable[Row]:
     by_team = sorted(visits, key=lambda visit: (team_of(visit), visit.starts_at))
     for index, (team, own) in enumerate(groupby(by_team, key=team_of)):
-        yield Row(short_day(day) if index == 0 else "", team, tuple(_bar(visit, zone) for visit in own))
+        yield Row(short_day(day) if index == 0 else "", team, tuple(_bar(visit, zone, held.what(visit)) for visit in own))
 
 
-def _bar(visit: Visit, zone: ZoneInfo) -> Bar:
+def _bar(visit: Visit, zone: ZoneInfo, held: Sequence[str]) -> Bar:
     times = f"start {clock(visit.starts_at, zone)}, down by {clock(visit.down_by, zone)}"
     works = ", ".join(job.order.procedure.name for job in visit.jobs.all())
     return Bar(
@@ -87,7 +91,9 @@ def _bar(visit: Visit, zone: ZoneInfo) -> Bar:
         _end_minutes(visit.starts_at, visit.ends_at, zone),
         _end_minutes(visit.starts_at, visit.down_by, zone),
         f"{visit.turbine.code} {chance(visit.chance)} {works}",
-        f"{visit.turbine.code}: {works}; {times}; chance {chance(visit.chance)}; {team_of(visit)}",
+        f"{visit.turbine.code}: {works}; {times}; chance {chance(visit.chance)}; {team_of(visit)}"
+        + (f"; held: {', '.join(held)}" if held else ""),
+        bool(held),
     )
 
 
@@ -112,6 +118,15 @@ def left_out_lines(plan: Plan, sites: Sequence[Site]) -> list[dict[str, Any]]:
         for row in plan.left_out
         if row["order"] in own
     ]
+
+
+def changed_lines(plan: Plan, sites: Sequence[Site]) -> list[str]:
+    """What a repair changed against the plan before, visits of these sites only."""
+    numbers = {row["order"] for row in plan.run.changes}
+    own = (
+        set(Order.objects.filter(number__in=numbers, turbine__site__in=sites).values_list("number", flat=True)) if numbers else ()
+    )
+    return [row["text"] for row in plan.run.changes if row["order"] in own]
 
 
 def cost_lines(parts: dict[str, float], currency: str, words: dict[str, str]) -> list[dict[str, str]]:

@@ -14,7 +14,6 @@ from planner.errors import PlannerError
 from planner.models import Absence, Base, Site, Technician
 from planner.rest.caller import LEADS
 from planner.selectors.due import due_list
-from planner.views.base import BasePage
 from planner.views.due import line_of, shut_lines
 from planner.views.formats import clock, weekday
 from planner.views.forms import day_in, day_or_none
@@ -25,17 +24,18 @@ from scheduling.services.dispatch import morning
 from scheduling.services.told import visits_tell
 from scheduling.views.call_lines import call_line
 from scheduling.views.feed_lines import alarm_line
+from scheduling.views.mending import Mending
 from scheduling.views.plan_lines import own_visits
 from scheduling.views.weather_lines import forecast_line
 
 
-class TodayPage(BasePage):
+class TodayPage(Mending):
     """One base's morning. ?day= shows another day."""
 
     template = "scheduling/today.html"
     title = "Today"
     name = "today"
-    actions: ClassVar[dict[str, str]] = {"say": "say", "tell": "tell"}
+    actions: ClassVar[dict[str, str]] = {**Mending.mend_actions, "say": "say", "tell": "tell"}
 
     def base_context(self, base: Base) -> dict[str, Any]:
         """The calls from the published plan and the newest forecast, people and lapses."""
@@ -48,6 +48,7 @@ class TodayPage(BasePage):
         items = due_list(sites=sites, now=now)
         calls, trouble = self._calls(base, day, now, visits)
         return {
+            **self.mend_context(base),
             "day": weekday(day),
             "day_value": day.isoformat(),
             "is_today": day == today,

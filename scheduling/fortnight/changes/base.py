@@ -28,7 +28,7 @@ class Register:
 
     statutory  orders whose dates are the law's
     closed     order -> day index (as a text) -> what closes the day for it: "parts", "equipment NAME", "hold", "closure",
-               "gate", "opens", "order" (one it comes after). A day on which everything that closes it is lifted opens.
+               "gate", "opens", "lock", "order" (one it comes after). A day on which all that closes it is lifted opens.
     waits_for  order -> the parts it waits for, for a sentence
     limits     limit set -> variable -> limit (m/s), as they were
     made_for   limit set -> variable -> limit (m/s) for which `workable` was made

@@ -63,7 +63,21 @@ def run_end(run: Run, solver: solvers.Solver, result: solvers.Result, trace: lis
         "ended_at": now_utc(),
         **(outcome if usable else NOTHING),
     }
+    if usable and outcome["best"] is not None and run.params.get("start"):
+        fields["changes"] = changes_told(run, outcome["best"])
     return _finish(run, fields, draft=_drafter(run, outcome["best"]) if usable else None)
+
+
+def changes_told(run: Run, best: Any) -> list[dict[str, str]]:
+    """What a plan (as JSON) changed of the one it mends: order and sentence of each visit that did not stay."""
+    from scheduling.fortnight.plan import plan_from_json
+    from scheduling.fortnight.problem import problem_from_json
+    from scheduling.fortnight.repair import change_texts, changes
+    from scheduling.services.drafts import clock_of
+
+    problem, plan = problem_from_json(run.problem), plan_from_json(best)
+    told = change_texts(problem, changes(problem, plan), clock_of(problem, run.base.zone))
+    return [{"order": change.was.order, "text": text} for change, text in told]
 
 
 def _outcome(run: Run, solver: solvers.Solver, result: solvers.Result) -> dict[str, Any]:
