@@ -41,6 +41,8 @@ def _timed(orders: Orders, day: int, mask: int, kinds: tuple[Kind, ...]) -> Team
     board, p = orders.board, orders.board.facts.problem
     if not board.vehicles_for(day, None, mask.bit_count()) or mask & board.busy[day]:
         return None
+    if not all(board.suits(day, mask, kind) for kind in kinds):
+        return None
     use = DayUse(board.facts, [s for t in board.teams[day] for s in t.stops])
     found: list[Team] = []
     for order in permutations(kinds):

@@ -212,8 +212,14 @@ class _Run:
                 self.tell()
 
     def _adopt(self, teams: TeamKeys) -> bool:
+        """Go on from teams that the bound found; from the present board where they do not beat the best one."""
+        before = self.search.now
         adopt(self.orders, [(day, sum(1 << i for i in people), self._kinds_of(jobs)) for day, people, jobs in teams])
-        return self.search.keep()
+        if self.search.keep():
+            return True
+        self.search.load(before)
+        self.search.now = before
+        return False
 
     def _kinds_of(self, jobs: list[list[JobKey]]) -> tuple[Kind, ...]:
         return tuple(self.kinds.get(tuple((o, k, v) for o, k, v in some)) for some in jobs)
