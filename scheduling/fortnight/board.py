@@ -6,6 +6,7 @@ does it cost (`team_cents`). It holds what crosses teams and days: who is busy, 
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import NamedTuple
 
 from scheduling.fortnight.columns import Field, Kind, Kinds
@@ -109,12 +110,14 @@ class Board:
         for i in range(len(stops) - 1):
             minutes += f.hop_min[stops[i].kind.turbine][stops[i + 1].kind.turbine]
         people, w = mask.bit_count(), p.weights
-        cents = float(w.team_day + w.travel_per_person_min * minutes * people)
+        cents = float(w.team_day + w.travel_per_person_min * minutes * people) + f.company.hire_cents(mask)
         for stop in stops:
             if people > stop.kind.team:
                 cents += (1.0 - stop.chance) * f.abort_cents[day] * (people - stop.kind.team)
+            if stop.field.told:
+                cents += stop.field.missing_cents(stop.start, mask)
         if returns > self.envelope(day, mask)[2] * p.slot_min:
-            over = [max(0, returns - f.shift[i][day].regular_end * p.slot_min) for i in f.members_of(mask)]
+            over = [max(0, returns - max(leaves, f.shift[i][day].regular_end * p.slot_min)) for i in f.members_of(mask)]
             cents += sum(over) * w.overtime_per_person_min
         return Team(mask, stops, cents, leaves, returns)
 
@@ -132,7 +135,9 @@ class Board:
         return self._envelope[key]
 
     def suits(self, day: int, mask: int, kind: Kind) -> bool:
-        """Team size, certificates, rescue, skills and seats of these people for this kind."""
+        """Crew, team size, certificates, rescue, skills and seats of these people for this kind."""
+        if kind.crew & ~mask:
+            return False
         key = (day, mask, kind.needs, kind.team)
         if key not in self._suits:
             self._suits[key] = self._suits_anew(day, mask, kind)
@@ -212,6 +217,35 @@ class Board:
         both = [(1 << a) | (1 << b) for a, b in self.facts.together]
         return all(out & pair != pair or any(mask & pair == pair for mask in masks) for pair in both)
 
+    def apart_cents(self, day: int, leaving: Team | None, joining: int) -> float:
+        """Cents that preferred pairs in different teams cost more when one team leaves and one (mask) joins."""
+        company = self.facts.company
+        if not company.likes:
+            return 0.0
+        gone = 0 if leaving is None else leaving.mask
+        others = self.busy[day] & ~gone
+        return company.pair_cents * (company.split(joining, others) - company.split(gone, others))
+
     def cents(self) -> float:
         """Cost of everything on the board, without orders left out and without equipment days."""
-        return sum(t.cents + sum(s.cents for s in t.stops) for teams in self.teams for t in teams)
+        total = sum(t.cents + sum(s.cents for s in t.stops) for teams in self.teams for t in teams)
+        company = self.facts.company
+        if company.likes:
+            masks = [[t.mask for t in teams] for teams in self.teams]
+            total += sum(company.all_split(some) for some in masks) * company.pair_cents
+        if company.hand_over:
+            total += sum(self.handed_over(order) for order in company.hand_over)
+        return total
+
+    def handed_over(self, order: int) -> float:
+        """Cents for visits of the order whose team holds nobody of the visit before."""
+        visits = [
+            (visit, team.mask & ~self.facts.learners)
+            for day, stop in self.where.get(order, ())
+            for team in self.teams[day]
+            if any(s is stop for s in team.stops)
+            for one, _, visit in stop.kind.jobs
+            if one == order
+        ]
+        cents = self.facts.company.hand_over[order]
+        return sum(cents for (_, before), (_, now) in pairwise(sorted(visits)) if not before & now)

@@ -33,6 +33,12 @@ class Field:
     starts: Ints
     cents: Floats
     chance: Floats
+    told: tuple[tuple[int, int, float], ...] = ()
+    """(start, people, cents): at this start each of these people (mask) who does not come costs so much."""
+
+    def missing_cents(self, start: int, mask: int) -> float:
+        """Cents for published people who are not in the team that starts there."""
+        return sum(cents * (people & ~mask).bit_count() for slot, people, cents in self.told if slot == start)
 
     @cached_property
     def by_cost(self) -> list[tuple[float, int, float]]:
@@ -43,7 +49,8 @@ class Field:
 
 @dataclass(frozen=True)
 class Kind:
-    """Jobs that are done in one visit. `needs`: (skill, level) -> people; `team`: least number of people."""
+    """Jobs that are done in one visit. `needs`: (skill, level) -> people; `team`: least number of fit people; `crew`: people
+    (mask) who must come."""
 
     turbine: int
     jobs: tuple[JobKey, ...]
@@ -52,6 +59,7 @@ class Kind:
     stops: tuple[int, ...]
     equipment: tuple[int, ...]
     fields: dict[int, Field]
+    crew: int = 0
 
     def __hash__(self) -> int:
         return hash(self.jobs)
@@ -85,9 +93,9 @@ class Kinds:
         return other in after or any(self._waits(a, other, seen | {order}) for a in after if a not in seen)
 
     def job_keys(self, order: int) -> list[JobKey]:
-        """Every (order, mode, visit) that the order's pins leave."""
+        """Every (order, mode, visit) that the order's pins and crew leave."""
         o = self.facts.problem.orders[order]
-        most_pinned = max((v for v, _, _ in o.pins), default=-1)
+        most_pinned = max([-1, *(v for v, _, _ in o.pins), *(v for v, _ in o.crew)])
         modes = [(k, m) for k, m in enumerate(o.modes) if len(m.visits_min) > most_pinned]
         return [(order, k, v) for k, m in modes for v in range(len(m.visits_min))]
 
@@ -124,7 +132,10 @@ def _make_kind(facts: Facts, jobs: tuple[JobKey, ...]) -> Kind:
         for need in order.needs:
             needs[need.skill, need.level] = max(need.count, needs.get((need.skill, need.level), 0))
     teams = [facts.problem.orders[o].modes[k].team for o, k, _ in jobs]
-    least = max([p.rules.min_team, p.rules.rescue_pair, *teams, *needs.values()])
+    crew = 0
+    for o, _, visit in jobs:
+        crew |= facts.crew_of(o, visit)
+    least = max([p.rules.min_team, p.rules.rescue_pair, *teams, *needs.values(), (crew & ~facts.learners).bit_count()])
     kind = Kind(
         turbine=facts.own[jobs[0][0]],
         jobs=jobs,
@@ -133,6 +144,7 @@ def _make_kind(facts: Facts, jobs: tuple[JobKey, ...]) -> Kind:
         stops=tuple(sorted({facts.turbine[t] for o in orders for t in o.stops})),
         equipment=tuple(sorted({facts.equipment[e] for o in orders for e in o.equipment})),
         fields={},
+        crew=crew,
     )
     days = set(range(facts.days)).intersection(*(o.days for o in orders), *(p.equipment[e].days for e in kind.equipment))
     for day in sorted(days):
@@ -177,7 +189,16 @@ def _make_field(facts: Facts, kind: Kind, orders: list[Order], day: int) -> Fiel
         return None
     starts, chance = starts[keep], chance[keep]
     cents = _cents(facts, kind, day, slots, starts, chance)
-    return Field(day, slots, access.by, has_break, starts, cents, chance)
+    return Field(day, slots, access.by, has_break, starts, cents, chance, _told(facts, kind, day, starts))
+
+
+def _told(facts: Facts, kind: Kind, day: int, starts: Ints) -> tuple[tuple[int, int, float], ...]:
+    """Starts at which published visits stand still, with those of their people who may come, and cents for each missing."""
+    if not facts.company.told:
+        return ()
+    told = [one for o, _, visit in kind.jobs for one in facts.company.told.get((o, visit), ())]
+    known = [(start, mask & facts.may_go[day], float(cents)) for on, start, mask, _, cents in told if on == day]
+    return tuple((start, mask, cents) for start, mask, cents in known if mask and start in starts)
 
 
 def _staffable(facts: Facts, kind: Kind, day: int, slots: int, starts: Ints) -> Bools:
@@ -185,6 +206,9 @@ def _staffable(facts: Facts, kind: Kind, day: int, slots: int, starts: Ints) -> 
     hop = facts.base_slots[kind.turbine]
     asked = [(facts.fit[day], kind.team), (facts.rescue[day], facts.problem.rules.rescue_pair)]
     asked += [(facts.holders(skill, level, day), count) for skill, level, count in kind.needs]
+    if kind.crew & ~facts.may_go[day]:
+        return np.zeros(len(starts), bool)
+    asked += [(kind.crew, kind.crew.bit_count())] if kind.crew else []
     out, back = starts - hop, starts + slots + hop
     ok = (out >= 0) & (back <= facts.slots[day])
     for mask, count in asked:
@@ -215,6 +239,9 @@ def _job_cents(facts: Facts, order: int, mode: int, visit: int, day: int, slots:
         cents -= facts.stop_cents[t][first + starts + slots] + facts.night_cents[t][day]
     for pub_day, pub_start, cost in facts.published.get((order, visit), []):
         cents += np.where((starts == pub_start) & (pub_day == day), 0.0, cost)
+    for told_day, start, mask, strangers, cost in facts.company.told.get((order, visit), ()):
+        never = strangers + (mask & ~facts.may_go[day]).bit_count()
+        cents += np.where((starts == start) & (told_day == day), float(cost * never), 0.0)
     if visit == 0:
         gone = [c for (who, v), costs in facts.published.items() if who == order and v >= visits for _, _, c in costs]
         cents += sum(gone)

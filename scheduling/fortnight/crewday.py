@@ -18,7 +18,16 @@ def around_day(board: Board, day: int) -> Around:
         for person in board.facts.members_of(team.mask):
             left[person][board.week[day]] += team.returns_min - team.leaves_min
     elsewhere = [t for other, teams in enumerate(board.teams) if other != day for t in teams]
-    return Around(left, away, frozenset(e for t in elsewhere for s in t.stops for e in s.kind.equipment))
+    brought = frozenset(e for t in elsewhere for s in t.stops for e in s.kind.equipment)
+    return Around(left, away, brought, _handed_over(board, elsewhere))
+
+
+def _handed_over(board: Board, elsewhere: list[Team]) -> dict[tuple[int, int, int], int]:
+    """People of the jobs on other days whose orders cost something when they are handed over."""
+    costly = board.facts.company.hand_over
+    if not costly:
+        return {}
+    return {job: team.mask for team in elsewhere for stop in team.stops for job in stop.kind.jobs if job[0] in costly}
 
 
 def crew_day(

@@ -12,7 +12,7 @@ presolve_inclusion_work_limit is 0.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from ortools.sat.python import cp_model
 
@@ -29,11 +29,12 @@ WHOLE_ORDERS = ("complete", "sequence", "after")
 @dataclass(frozen=True)
 class Around:
     """What is fixed outside the model: minutes left per person and week, times away on days outside of it, pieces of equipment
-    that are brought for those days anyway."""
+    that are brought for those days anyway, and the people (mask) of jobs there that may be handed over."""
 
     left_min: list[dict[str, int]]
     away: list[dict[int, tuple[int, int]]]
     brought: frozenset[int] = frozenset()
+    teams: Mapping[tuple[int, int, int], int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -66,6 +67,8 @@ class Crewing:
         self.orders, self.must, self.left_cents = sorted(orders), must, left_cents
         self.model = cp_model.CpModel()
         self.terms: list[tuple[cp_model.IntVar, float]] = []
+        self.ties: list[float] = []
+        self.out: dict[tuple[int, int], cp_model.IntVar] = {}
         self.nodes: dict[int, list[Node]] = {}
         self.by_job: dict[tuple[int, int, int], list[Node]] = {}
         self.mode: dict[tuple[int, int], cp_model.IntVar] = {}
@@ -89,7 +92,7 @@ class Crewing:
         node.start = m.new_int_var(0, f.slots[day], f"start {number}")
         m.add(node.start == sum(int(s) * x for s, x in zip(field.starts, node.at, strict=True)))
         node.first, node.last = m.new_bool_var(f"first {number}"), m.new_bool_var(f"last {number}")
-        node.people = {p: m.new_bool_var(f"go {number} {p}") for p in f.members_of(f.fit[day])}
+        node.people = {p: m.new_bool_var(f"go {number} {p}") for p in f.members_of(f.may_go[day])}
         node.size = m.new_int_var(0, max(2, len(node.people)), f"size {number}")
         m.add(node.size == sum(node.people.values()))
         node.interval = m.new_optional_fixed_size_interval_var(node.start, field.slots, node.present, f"stay {number}")
@@ -165,10 +168,12 @@ class Crewing:
         return Crewed(name, bound, {day: self._teams(solver, day) for day in self.nodes}, left)
 
     def _rounding(self) -> float:
-        """Cents by which rounding the coefficients may have raised the bound: half a unit per visit and abort share."""
+        """Cents by which rounding the coefficients may have raised the bound: half a unit per visit and abort share, and what
+        the prices of who goes with whom were rounded by."""
         visits = sum(max(len(mode.visits_min) for mode in self.facts.problem.orders[o].modes) for o in self.orders)
         people = max((len(node.people) for node in self.every), default=0)
-        return 0.5 * visits * (1 + people) / self.scale
+        ties = sum(abs(round(cents * self.scale) - cents * self.scale) for cents in self.ties)
+        return (0.5 * visits * (1 + people) + ties) / self.scale
 
     def _teams(self, solver: cp_model.CpSolver, day: int) -> list[Team]:
         by_mask: dict[int, list[Stop]] = {}

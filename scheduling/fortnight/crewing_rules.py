@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from ortools.sat.python import cp_model
 
+from scheduling.fortnight import crewing_people as company
 from scheduling.fortnight import crewing_site as site
 from scheduling.fortnight.columns import Field, Kind
 
@@ -111,6 +112,9 @@ def who_goes(m: Crewing) -> None:
         for go in n.people.values():
             m.model.add_implication(go, n.present)
         m.model.add(n.size >= n.kind.team * n.present)
+        if any(m.facts.learners >> p & 1 for p in n.people):
+            fit = [n.people[p] for p in m.facts.members_of(m.facts.fit[n.day])]
+            m.model.add(sum(fit) >= n.kind.team * n.present)
         asked = [(m.facts.rescue[n.day], m.facts.problem.rules.rescue_pair)]
         asked += [(m.facts.holders(s, level, n.day), count) for s, level, count in n.kind.needs]
         for mask, count in asked:
@@ -194,8 +198,12 @@ def shift(m: Crewing) -> None:
             m.model.add(n.start + n.field.slots <= s.end - hop).only_enforce_if(go)
             back = (n.start + n.field.slots) * p.slot_min + f.base_min[n.kind.turbine]
             if p.weights.overtime_per_person_min and s.regular_end < s.end:
-                over = m.model.new_int_var(0, 2000, "")
-                m.model.add(over >= back - s.regular_end * p.slot_min).only_enforce_if(n.ends_with[person])
+                over, all_of_it = (
+                    m.model.new_int_var(0, 2000, ""),
+                    m.model.new_bool_var(""),
+                )  # all: who leaves after the regular end
+                m.model.add(over >= back - s.regular_end * p.slot_min).only_enforce_if([n.ends_with[person], ~all_of_it])
+                m.model.add(over >= back - n.leaves).only_enforce_if([n.ends_with[person], all_of_it])
                 m.cost(over, float(p.weights.overtime_per_person_min))
 
 
@@ -259,6 +267,11 @@ RULES: dict[str, Callable[[Crewing], None]] = {
     "break": breaks,
     "weekly hours, rest": weekly_hours,
     "climbs": site.climbs,
+    "crew": company.crew,
+    "people told": company.told,
+    "hired people": company.hired,
+    "pairs apart": company.pairs_apart,
+    "hand-over": company.hand_over,
     "together": site.together,
     "one team per turbine, isolation": site.turbines,
     "equipment": site.equipment,

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from scheduling.bits import unpack_members
 from scheduling.fortnight import teaming
+from scheduling.fortnight.company import Company
 from scheduling.fortnight.problem import Order, Problem, Shift
 
 Floats = NDArray[np.float64]
@@ -106,6 +107,10 @@ class Facts:
         self.rescue = [r & f for r, f in zip(self.rescue, self.fit, strict=True)]
         self.together = [(self.person[a], self.person[b]) for a, b in self.problem.together]
         self.apart = [(self.person[a], self.person[b]) for a, b in self.problem.apart]
+        self.learners = sum(1 << i for i, p in enumerate(people) if p.learner)
+        self.company = Company(self.problem, self.person)
+        asked = self.company.named & self.learners
+        self.may_go = [fit | certified & asked for fit, certified in zip(self.fit, self.certified, strict=True)]
         self._holders: dict[tuple[str, int, int], int] = {}
         self._on_shift: dict[tuple[int, int], Ints] = {}
 
@@ -170,6 +175,10 @@ class Facts:
             p = self.problem
             self._tables[window] = unpack_members(p.workable[window], p.members, p.total_slots)
         return self._tables[window]
+
+    def crew_of(self, order: int, visit: int) -> int:
+        """People (mask) who must be in the team of an order's visit."""
+        return self.company.crew.get((order, visit), 0)
 
     def _published(self) -> None:
         self.published: dict[tuple[int, int], list[tuple[int, int, int]]] = {}

@@ -19,7 +19,8 @@ def sequences(facts: Facts) -> list[list[int]]:
         lambda i: float(orders[i].due_day),
     ]
     depth = [_depth(facts, i) for i in range(len(orders))]
-    return [sorted(range(len(orders)), key=lambda i: (depth[i], not orders[i].pins, key(i), i)) for key in keys]
+    free = [(not o.pins, not o.crew) for o in orders]
+    return [sorted(range(len(orders)), key=lambda i: (depth[i], free[i], key(i), i)) for key in keys]
 
 
 def _depth(facts: Facts, order: int, seen: tuple[int, ...] = ()) -> int:

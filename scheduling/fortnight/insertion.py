@@ -17,6 +17,8 @@ from scheduling.fortnight.timing import Table, Timing
 from scheduling.fortnight.use import DayUse
 
 NOWHERE = float("inf")
+ANYBODY = -1
+"""Every bit set: a mask of people that asks for nobody."""
 
 
 class Option(NamedTuple):
@@ -65,12 +67,16 @@ class Inserter:
         waits, version = self.board.waits, self.board.version[day]
         return (version, *waits.open((job,), day)) if job[0] in waits.linked else version
 
-    def _search(self, job: JobKey, day: int) -> Option | None:
+    def best_with(self, job: JobKey, day: int, some: int) -> Option | None:
+        """Cheapest way to do one job on a day with at least one of these people (mask) in the team."""
+        return self._search(job, day, some)
+
+    def _search(self, job: JobKey, day: int, some: int = ANYBODY) -> Option | None:
         self._refresh(day)
         places: list[Place] = []
         for team in self.board.teams[day]:
             self._ride_along(job, day, team, places)
-        return self._cheapest(self.board.kinds.get((job,)), day, places)
+        return self._cheapest(self.board.kinds.get((job,)), day, places, some)
 
     def best_kind(self, kind: Kind, day: int) -> Option | None:
         """Cheapest way to visit a kind on a day, with no other order riding along."""
@@ -83,11 +89,13 @@ class Inserter:
             self._seen[day] = self.board.version[day]
             self._tables[day], self._uses[day] = {}, {}
 
-    def _cheapest(self, kind: Kind, day: int, places: list[Place]) -> Option | None:
+    def _cheapest(self, kind: Kind, day: int, places: list[Place], some: int = ANYBODY) -> Option | None:
         if day in kind.fields:
             for team in self.board.teams[day]:
                 self._beside(kind, day, team, places)
-            self._new_team(kind, day, places)
+            self._new_team(kind, day, places, some)
+        if some != ANYBODY:
+            places = [place for place in places if place.mask & some]
         places.sort(key=lambda place: place.cents)
         for place in places[:4]:
             option = self._option(day, place)
@@ -104,7 +112,7 @@ class Inserter:
         if not b.timely(day, new, place.team) or not b.pairs_kept(day, place.team, new.mask):
             return None
         old_cents = 0.0 if place.team is None else place.team.cents + sum(s.cents for s in place.team.stops)
-        rates = self._rates(day, place)
+        rates = self._rates(day, place) + b.apart_cents(day, place.team, new.mask)
         return Option(new.cents + sum(s.cents for s in stops) - old_cents + rates, day, place.team, new)
 
     def _rates(self, day: int, place: Place) -> float:
@@ -140,7 +148,7 @@ class Inserter:
         masks = [team.mask] if b.suits(day, team.mask, kind) else self.crews.one_more(day, team, kind)
         for mask in masks:
             table = self._table(day, team, mask)
-            own = self.timing.starts(day, kind, mask.bit_count(), table.use)
+            own = self.timing.starts(day, kind, mask, table.use)
             for i in range(len(team.stops) + 1):
                 self._at(kind, day, team, table, i, i, own, places)
 
@@ -152,7 +160,7 @@ class Inserter:
                 kind = b.kinds.get((*stop.kind.jobs, job))
                 if day in kind.fields and b.suits(day, team.mask, kind):
                     table = self._table(day, team, team.mask)
-                    own = self.timing.starts(day, kind, team.mask.bit_count(), table.use)
+                    own = self.timing.starts(day, kind, team.mask, table.use)
                     self._at(kind, day, team, table, i, i + 1, own, places)
 
     def _at(self, kind: Kind, day: int, team: Team, table: Table, i: int, j: int, own: Floats, places: list[Place]) -> None:
@@ -161,17 +169,20 @@ class Inserter:
         cents = self.timing.between(table, i, j, kind, own, rested)
         if cents < NOWHERE:
             fixed = self._fixed(table.mask, kinds) - team.cents - sum(s.cents for s in team.stops)
+            if table.mask != team.mask:
+                fixed += self.board.apart_cents(day, team, table.mask)
             places.append(Place(cents + fixed, team, table.mask, kinds, rested, table.use))
             if not rested and len(kinds) > 1:
                 places.append(Place(cents + fixed + 1.0, team, table.mask, kinds, True, table.use))
 
     def _fixed(self, mask: int, kinds: tuple[Kind, ...]) -> float:
-        """Cents of a team that do not depend on times: the team and its travel."""
+        """Cents of a team that do not depend on times: the team, people hired for the day, its travel."""
         f = self.board.facts
         minutes = f.base_min[kinds[0].turbine] + f.base_min[kinds[-1].turbine]
         for a, b in pairwise(kinds):
             minutes += f.hop_min[a.turbine][b.turbine]
-        return float(f.problem.weights.team_day + f.problem.weights.travel_per_person_min * minutes * mask.bit_count())
+        travel = f.problem.weights.travel_per_person_min * minutes * mask.bit_count()
+        return float(f.problem.weights.team_day + travel) + f.company.hire_cents(mask)
 
     def _span_min(self, day: int, kinds: tuple[Kind, ...]) -> int:
         """Least minutes away of a sequence."""
@@ -179,20 +190,23 @@ class Inserter:
         slots = sum(k.fields[day].slots for k in kinds) * f.problem.slot_min
         return slots + f.base_min[kinds[0].turbine] + f.base_min[kinds[-1].turbine]
 
-    def _new_team(self, kind: Kind, day: int, places: list[Place]) -> None:
+    def _new_team(self, kind: Kind, day: int, places: list[Place], some: int) -> None:
         b = self.board
         if not b.vehicles_for(day, None, kind.team):
             return
         use = self._use(day, None)
-        for mask in self.crews.free(day, kind):
+        for mask in self.crews.free(day, kind, some):
+            if mask.bit_count() > kind.team and not b.vehicles_for(day, None, mask.bit_count()):
+                continue
             key = (mask, ())
             if key not in self._tables[day]:
                 self._tables[day][key] = self.timing.table(day, mask, (), use)
-            own = self.timing.starts(day, kind, mask.bit_count(), use)
+            own = self.timing.starts(day, kind, mask, use)
             cents = self.timing.between(self._tables[day][key], 0, 0, kind, own, False)
             if cents < NOWHERE:
                 has_break = kind.fields[day].has_break
-                places.append(Place(cents + self._fixed(mask, (kind,)), None, mask, (kind,), has_break, use))
+                fixed = self._fixed(mask, (kind,)) + b.apart_cents(day, None, mask)
+                places.append(Place(cents + fixed, None, mask, (kind,), has_break, use))
 
 
 __all__ = ["Inserter", "Option", "Stop"]

@@ -112,7 +112,8 @@ def overtime(board: Board, out: Out) -> float:
     f, total = board.facts, 0
     for day, team in out:
         for person in f.members_of(team.mask):
-            total += max(0, team.returns_min - f.shift[person][day].regular_end * f.problem.slot_min)
+            regular_end = f.shift[person][day].regular_end * f.problem.slot_min
+            total += max(0, team.returns_min - max(team.leaves_min, regular_end))
     return float(total * f.problem.weights.overtime_per_person_min)
 
 
@@ -126,7 +127,34 @@ def equipment(board: Board, out: Out) -> float:
 def _change(board: Board, out: Out) -> int:
     f = board.facts
     stands = {(order, visit): (day, stop.start) for order, jobs in _jobs(out).items() for visit, day, stop in jobs}
-    return sum(cost for key, old in f.published.items() for day, start, cost in old if stands.get(key) != (day, start))
+    moved = sum(cost for key, old in f.published.items() for day, start, cost in old if stands.get(key) != (day, start))
+    masks = {(order, visit): team.mask for _, team in out for s in team.stops for order, _, visit in s.kind.jobs}
+    missing = (
+        cents * (strangers + (people & ~masks[key]).bit_count())
+        for key, told in f.company.told.items()
+        for day, start, people, strangers, cents in told
+        if stands.get(key) == (day, start)
+    )
+    return moved + sum(missing)
+
+
+def hired_people(board: Board, out: Out) -> float:
+    """Day rates of people in teams."""
+    return math.fsum(board.facts.company.hire_cents(team.mask) for _, team in out)
+
+
+def hand_over(board: Board, out: Out) -> float:
+    """Visits whose team holds nobody of the visit before."""
+    return math.fsum(board.handed_over(order) for order in board.facts.company.hand_over)
+
+
+def pairs_apart(board: Board, out: Out) -> float:
+    """Preferred pairs that are out in different teams."""
+    company = board.facts.company
+    by_day: dict[int, list[int]] = {}
+    for day, team in out:
+        by_day.setdefault(day, []).append(team.mask)
+    return float(company.pair_cents * sum(company.all_split(masks) for masks in by_day.values()))
 
 
 PARTS: dict[str, Callable[[Board, Out], float]] = {
@@ -137,4 +165,7 @@ PARTS: dict[str, Callable[[Board, Out], float]] = {
     "teams": teams,
     "overtime": overtime,
     "equipment": equipment,
+    "hired people": hired_people,
+    "hand-over": hand_over,
+    "pairs apart": pairs_apart,
 }

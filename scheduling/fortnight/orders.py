@@ -89,10 +89,27 @@ class Orders:
                 elif day < first:
                     continue
                 option = self.inserter.best(job, day)
-                if option is not None:
+                if number and order in self.board.facts.company.hand_over:
+                    self._hand_on(job, day, reach, option, now)
+                elif option is not None:
                     now[day] = (before[0] + option.cents, (*before[1], (job, option)))
             best = now
         return min(best.values(), key=lambda chain: chain[0]) if best else None
+
+    def _hand_on(self, job: JobKey, day: int, reach: list[Chain], option: Option | None, now: dict[int, Chain]) -> None:
+        """The same where handing over costs: also with somebody of the visit before, after the cheapest chain so far."""
+        f, order = self.board.facts, job[0]
+        last = min(reach, key=lambda chain: chain[0])[1][-1][1].new.mask & ~f.learners
+        options = [option] if option is not None else []
+        if option is not None and not option.new.mask & last:
+            kept = self.inserter.best_with(job, day, last)
+            options += [kept] if kept is not None else []
+        for before in reach:
+            team = before[1][-1][1].new.mask & ~f.learners
+            for one in options:
+                cents = before[0] + one.cents + (0 if one.new.mask & team else f.company.hand_over[order])
+                if day not in now or cents < now[day][0]:
+                    now[day] = (cents, (*before[1], (job, one)))
 
     def _earliest(self, order: int) -> int:
         """First day after everything the order waits for (a later hour of the same day is left to crewing; the minutes of
@@ -162,9 +179,11 @@ class Orders:
         """The cheapest team for these stops: the same people, or one less where that still suits."""
         smaller = [mask & ~(1 << i) for i in self.board.facts.members_of(mask)] if mask.bit_count() > 2 else []
         best: Team | None = None
+        least = float("inf")
         for people in [mask, *smaller]:
             if all(self.board.suits(day, people, s.kind) for s in stops) and self.board.pairs_kept(day, None, people):
                 team = self.board.make(day, people, stops)
-                if (best is None or team.cents < best.cents - 1e-6) and self.board.timely(day, team):
-                    best = team
+                cents = team.cents + self.board.apart_cents(day, None, people)
+                if cents < least - 1e-6 and self.board.timely(day, team):
+                    best, least = team, cents
         return best

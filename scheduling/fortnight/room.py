@@ -16,6 +16,11 @@ from scheduling.fortnight.plan import Job, Visit
 from scheduling.fortnight.problem import Mode, Order, Person
 
 
+def named_for(order: Order, number: int) -> tuple[str, ...]:
+    """People who must be in the team of the order's visit of that number."""
+    return next((people for visit, people in order.crew if visit == number), ())
+
+
 class Room(Place):
     """The place with its people: what still fits, and with whom."""
 
@@ -24,7 +29,7 @@ class Room(Place):
 
         When the later visits find no room, the first one is tried on the next days.
         """
-        if {number for number, _, _ in order.pins} - set(range(len(mode.visits_min))):
+        if {number for number, *_ in (*order.pins, *order.crew)} - set(range(len(mode.visits_min))):
             return None
         tried = -1
         for first in self.fits(order, mode, Job(order.id, 0, mode.visits_min[0]), None):
@@ -49,7 +54,7 @@ class Room(Place):
     def fits(self, order: Order, mode: Mode, job: Job, before: Visit | None) -> Iterator[Visit]:
         """Visits that do the job by all rules, first day and slot first; a team that is out already before a new one."""
         for day in self.days_open(order, job, before):
-            teams = self.able_teams(order, mode, day)
+            teams = self.able_teams(order, mode, day, job.visit)
             for draft in self.drafts(order, job, day):
                 if self.is_place_free(order, draft, before) and self.is_after_others(order, draft):
                     crewed = self.crewed(order, mode, draft, teams)
@@ -62,25 +67,33 @@ class Room(Place):
         """What people see of a stay that is a day's only one: turbines equally far away are the same to them."""
         return self.view.hop_min(None, draft.turbine), draft.day, draft.start, draft.slots, draft.by
 
-    def able_teams(self, order: Order, mode: Mode, day: int) -> list[Visit]:
-        """One visit of each of the day's teams that has the people for the order."""
+    def able_teams(self, order: Order, mode: Mode, day: int, number: int) -> list[Visit]:
+        """One visit of each of the day's teams that has the people for the order's visit of that number."""
+        crew = set(named_for(order, number))
 
         def make() -> list[Visit]:
-            teams = {visit.team: visit for visit in self.days[day]}
+            teams = {visit.team: visit for visit in self.days[day] if crew <= set(visit.people)}
             return [visit for visit in teams.values() if self.has_what_it_takes(order, mode, visit)]
 
-        return self._remember(("able", day, order.needs, mode.team), make)
+        return self._remember(("able", day, order.needs, mode.team, frozenset(crew)), make)
+
+    def cannot_come(self, order: Order, draft: Visit) -> list[Person]:
+        """People named for the draft who are out that day, unfit for work, or without the time for this visit alone."""
+        route = self.view.route([draft])
+        taken = {person for visit in self.days[draft.day] for person in visit.people}
+        named = [self.view.people[person] for person in named_for(order, draft.jobs[0].visit)]
+        return [p for p in named if p.id in taken or draft.day not in p.fit_days or not self.has_time(p.id, route)]
 
     def crewed(self, order: Order, mode: Mode, draft: Visit, teams: list[Visit] | None = None) -> Visit | None:
         """The draft with the first of the able teams (`able_teams`, if known) that has the time, else with a new team."""
-        teams = self.able_teams(order, mode, draft.day) if teams is None else teams
+        teams = self.able_teams(order, mode, draft.day, draft.jobs[0].visit) if teams is None else teams
         with_them = (replace(draft, team=t.team, people=t.people, vehicle=t.vehicle) for t in teams)
         out = next((visit for visit in with_them if self.is_in_time(visit)), None)
         return out or self.with_new_team(order, mode, draft)
 
     def with_new_team(self, order: Order, mode: Mode, draft: Visit) -> Visit | None:
         """The draft with people and a vehicle that are not out that day, or None."""
-        key = ("new", self._stay_key(draft), order.needs, mode.team)
+        key = ("new", self._stay_key(draft), order.needs, mode.team, named_for(order, draft.jobs[0].visit))
         found = self._remember(key, lambda: self._new_team(order, mode, draft))
         return replace(draft, team=found.team, people=found.people, vehicle=found.vehicle) if found else None
 
@@ -115,13 +128,16 @@ class Room(Place):
         return sorted(free, key=lambda p: (day not in p.rescue_days, len(p.skills), p.id))
 
     def _picked(self, order: Order, mode: Mode, draft: Visit) -> tuple[str, ...]:
-        """People for a new team that has what it takes: those the needs ask for first, then those with the fewest skills."""
+        """People for a new team that has what it takes: those named, those the needs ask for, those with the fewest skills."""
+        named = named_for(order, draft.jobs[0].visit)
+        if named and self.cannot_come(order, draft):
+            return ()
         free = self.free_people(draft)
-        key = ("picked", draft.day, tuple(p.id for p in free), order.needs, mode.team)
+        key = ("picked", draft.day, tuple(p.id for p in free), order.needs, mode.team, named)
         return self._remember(key, lambda: self._pick(order, mode, draft, free))
 
     def _pick(self, order: Order, mode: Mode, draft: Visit, free: list[Person]) -> tuple[str, ...]:
-        team = list[Person]()
+        team = [self.view.people[person] for person in named_for(order, draft.jobs[0].visit)]
         for need in order.needs:
             self._take(team, [p for p in free if self.view.holds(p, need.skill, need.level, draft.day)], need.count)
         size = max(mode.team, self.problem.rules.rescue_pair)
@@ -139,7 +155,9 @@ class Room(Place):
                 missing -= 1
 
     def has_what_it_takes(self, order: Order, mode: Mode, visit: Visit) -> bool:
-        """Team size, rescue, skills and pairs of the visit's people."""
+        """Team size, rescue, skills and pairs of the visit's people; that those named come, where the visit is the order's."""
+        if any(not set(named_for(order, job.visit)) <= set(visit.people) for job in visit.jobs if job.order == order.id):
+            return False
         day, rules = visit.day, self.problem.rules
         fit = [p for p in self.view.team(visit) if self.view.is_fit(p, day)]
         if len(fit) < mode.team or sum(day in p.rescue_days for p in fit) < rules.rescue_pair:

@@ -85,7 +85,9 @@ class Routes:
         n, t, w, slot = self.nodes, self.teams, self.facts.problem.weights, self.facts.problem.slot_min
         ride = self.base_min[None, :] * t.size[:, None] * float(w.travel_per_person_min)
         end = n.start + n.slots
-        out = np.where(n.start - self.base_slots >= t.start[:, None], ride + w.team_day, FAR)
+        late = np.maximum(0, n.start * slot - self.base_min - t.regular[:, None] * slot) * t.size[:, None]
+        spared = late * float(w.overtime_per_person_min)  # leaving after the regular end: only the time away is overtime
+        out = np.where(n.start - self.base_slots >= t.start[:, None], ride + w.team_day - spared, FAR)
         over = np.maximum(0, end * slot + self.base_min - t.regular[:, None] * slot) * t.size[:, None]
         home = np.where(end + self.base_slots <= t.end[:, None], ride + over * float(w.overtime_per_person_min), FAR)
         return out, home

@@ -23,6 +23,7 @@ gap       a break lies in one gap: start of the next visit - end of this one - h
 days      sequence and lateness count day indexes: max_gap_days 1 means the next day at the latest.
 after     an order with `after` is planned only if those are planned and end before it starts (same day: end slot <= start slot),
           at least after_gap_min minutes before (real minutes: Day.start_min + slot * slot_min).
+crew      people named in Order.crew for a visit are all in its team; more may be, and the visit is made.
 alone     an order that opens climbing rides along with no other order.
 stopped   "most stopped" counts, each turbine once, those in the stops of the stays that run in a slot and those that stay stopped
           between two visits of a stopped_between order.
@@ -54,6 +55,7 @@ RULES: dict[str, str] = {
     "sequence": "visits of an order lie on different days in order, within max_gap_days; `after` orders are finished first",
     "most stopped": "turbines of a site stopped at the same time: at most max_stopped of the site",
     "pin": "pinned visits stand where they are pinned",
+    "crew": "people who are pinned to a visit are in its team",
     "together": "pairs that must not work together never do; pairs that must are in one team when both are out",
     "value": "the plan's parts are the recomputed parts",
 }
@@ -70,6 +72,11 @@ PARTS: dict[str, str] = {
     "overtime": "overtime_per_person_min * minutes away after regular_end, for each person",
     "equipment": "day_cost for each piece of equipment and day on which a visit uses it; mobilise_cost for each piece that is "
     "used",
-    "change": "change_cost of each published visit that is left out or stands on another day or slot",
+    "change": "change_cost of each published visit that is left out or stands on another day or slot; crew_cost for each person "
+    "of one that stands still who is not in its team",
+    "hired people": "day_cost of each person and day in a team",
+    "hand-over": "hand_over_cost for each visit of an order after the first whose team holds nobody of the visit before "
+    "(learners do not count)",
+    "pairs apart": "pair_apart for each preferred pair and day on which both are out in different teams",
 }
 """Each part is rounded to whole cents once, after summing over the whole plan."""

@@ -167,7 +167,11 @@ class Search:
         ]
         chosen = rng.choice(rules)
         depth = self._depth
-        return lambda o: chosen(o) + 1e12 * depth(o) - (1e9 if o in self.orders.must else 0.0)
+        return lambda o: chosen(o) + 1e12 * depth(o) - self._first(o)
+
+    def _first(self, order: int) -> float:
+        """Pinned orders go first, those whose people are named before the others."""
+        return (2e9 if self.board.facts.problem.orders[order].crew else 1e9) if order in self.orders.must else 0.0
 
     def _depth(self, order: int) -> int:
         """How many orders must come before this one."""

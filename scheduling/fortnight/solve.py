@@ -278,7 +278,9 @@ class _Run:
     def _infeasible(self) -> Result:
         """Pinned visits that cannot all be kept."""
         names = [self.problem.orders[i].id for i in self._pins_missing() or sorted(self.orders.must)]
-        text = f"The pinned visits of {', '.join(names)} cannot all be kept; release a pin, or free people or the window there."
+        crew = any(self.problem.orders[self.facts.order[name]].crew for name in names)
+        text = f"The pinned visits of {', '.join(names)} cannot all be kept{' with the people named for them' if crew else ''}; "
+        text += f"release a pin{' or a named person' if crew else ''}, or free people or the window there."
         return self._result("infeasible", text)
 
     def _result(self, status: str, text: str) -> Result:

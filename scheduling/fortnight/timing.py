@@ -42,19 +42,22 @@ class Timing:
         p = self.facts.problem
         self._abort, self._linked = self.facts.abort_cents, self.board.waits.linked
         self._homes: dict[tuple[int, int, int], Floats] = {}
-        self._plain: dict[tuple[int, tuple[tuple[int, int, int], ...], int], Floats] = {}
+        self._plain: dict[tuple[int, tuple[tuple[int, int, int], ...], int, int], Floats] = {}
         minutes = np.array(self.facts.hop_min).reshape(len(p.turbines), len(p.turbines))
         hops = np.array(self.facts.hop_slots).reshape(minutes.shape)
         self.pause: list[list[int]] = np.maximum(hops, -(-(minutes + p.rules.break_min) // p.slot_min)).tolist()
 
     # --- one kind -------------------------------------------------------------------------------------------------
 
-    def starts(self, day: int, kind: Kind, people: int, use: DayUse) -> Floats:
-        """[slots + 1]: cents of starting there, INF where it may not start or something else is in the way."""
-        key = (day, kind.jobs, people)
+    def starts(self, day: int, kind: Kind, mask: int, use: DayUse) -> Floats:
+        """[slots + 1]: cents of starting there with these people, INF where it may not start or something is in the way."""
+        people, f = mask.bit_count(), kind.fields[day]
+        key = (day, kind.jobs, people, mask if f.told else 0)
         if key not in self._plain:
-            plain, f = np.full(self.facts.slots[day] + 1, INF), kind.fields[day]
+            plain = np.full(self.facts.slots[day] + 1, INF)
             plain[f.starts] = f.cents + (1.0 - f.chance) * (self._abort[day] * max(0, people - kind.team))
+            for start in {start for start, _, _ in f.told}:
+                plain[start] += f.missing_cents(start, mask)
             self._plain[key] = plain
         shut = blocked(self.facts, use, kind)
         linked = not self._linked.isdisjoint(o for o, _, _ in kind.jobs) if self._linked else False
@@ -104,7 +107,7 @@ class Timing:
 
     def table(self, day: int, mask: int, kinds: tuple[Kind, ...], use: DayUse) -> Table:
         """The table of a sequence of kinds; `use` is what everybody else holds that day."""
-        t = Table(day, mask, kinds, use, [self.starts(day, k, mask.bit_count(), use) for k in kinds])
+        t = Table(day, mask, kinds, use, [self.starts(day, k, mask, use) for k in kinds])
         free = _pad_front(self._leaving(day, mask))
         t.before.append((free, np.full(len(free), INF)))
         for i in range(len(kinds)):

@@ -16,7 +16,7 @@ MONEY_LIMIT = 2**31 // 4
 
 def validate(problem: Problem) -> None:
     """Raise ValueError with one sentence that names the record, the field and the cure."""
-    checks = (_grid, _names, _turbines, _people, _equipment, _orders, _modes, _series, _published, _money, _rules)
+    checks = (_grid, _names, _turbines, _people, _pairs, _equipment, _orders, _crew, _modes, _series, _published, _money, _rules)
     for check in checks:
         for sentence in check(problem):
             raise ValueError(sentence)
@@ -76,10 +76,19 @@ def _people(p: Problem) -> Iterator[str]:
         days = (*person.fit_days, *person.rescue_days, *(d for held in person.skills for d in held.days))
         if not all(_in_days(p, day) for day in days):
             yield f"person {person.id}: fit_days, rescue_days and skills name a day outside the horizon"
+        if not 0 <= person.day_cost <= MONEY_LIMIT:
+            yield f"person {person.id}: day_cost is {person.day_cost}: give cents between 0 and {MONEY_LIMIT}"
+
+
+def _pairs(p: Problem) -> Iterator[str]:
     known = {person.id for person in p.people}
-    for pair in (*p.together, *p.apart):
+    for pair in (*p.together, *p.apart, *p.prefer):
         if not set(pair) <= known or pair[0] == pair[1]:
             yield f"pair {pair}: must name two different known people"
+    preferred = [frozenset(pair) for pair in p.prefer]
+    for pair in p.prefer:
+        if preferred.count(frozenset(pair)) > 1:
+            yield f"prefer: the pair {pair} stands twice; name it once"
 
 
 def _equipment(p: Problem) -> Iterator[str]:
@@ -116,6 +125,22 @@ def _orders(p: Problem) -> Iterator[str]:
         for visit, day, slot in o.pins:
             if visit < 0 or not _in_days(p, day) or not 0 <= slot < p.days[day].slots:
                 yield f"order {o.id}: pin ({visit}, {day}, {slot}) lies outside the horizon"
+
+
+def _crew(p: Problem) -> Iterator[str]:
+    people = {person.id for person in p.people}
+    for o in p.orders:
+        most = max((len(mode.visits_min) for mode in o.modes), default=0)
+        for visit, named in o.crew:
+            if not 0 <= visit < most:
+                yield f"order {o.id}: crew names visit {visit}, but its modes have visits 0 to {most - 1}; name one of these"
+            if not named or len(set(named)) != len(named):
+                yield f"order {o.id}: crew of visit {visit} must name somebody, and nobody twice"
+            if not set(named) <= people:
+                gone = ", ".join(sorted(set(named) - people))
+                yield f"order {o.id}: crew of visit {visit} names {gone}, not in the problem; take them out of it"
+        if len({visit for visit, _ in o.crew}) != len(o.crew):
+            yield f"order {o.id}: crew names a visit twice; join its people"
 
 
 def _modes(p: Problem) -> Iterator[str]:
@@ -159,14 +184,16 @@ def _published(p: Problem) -> Iterator[str]:
             yield f"published visit of {v.order!r}: order and day must be in the problem"
         if v.change_cost < 0:
             yield f"published visit of {v.order!r}: change_cost must be 0 or more"
+        if not 0 <= v.crew_cost <= MONEY_LIMIT:
+            yield f"published visit of {v.order!r}: crew_cost must be between 0 and {MONEY_LIMIT} cents"
 
 
 def _money(p: Problem) -> Iterator[str]:
     for o in p.orders:
-        if not (0 <= o.late_cost <= MONEY_LIMIT and 0 <= o.left_out_cost <= MONEY_LIMIT):
+        if not all(0 <= cents <= MONEY_LIMIT for cents in (o.late_cost, o.left_out_cost, o.hand_over_cost)):
             yield f"order {o.id}: costs must be between 0 and {MONEY_LIMIT} cents"
     w = p.weights
-    if min(w.travel_per_person_min, w.overtime_per_person_min, w.abort_per_person, w.team_day) < 0:
+    if min(w.travel_per_person_min, w.overtime_per_person_min, w.abort_per_person, w.team_day, w.pair_apart) < 0:
         yield "weights must be 0 or more"
     if p.day_weight and len(p.day_weight) != len(p.days):
         yield f"day_weight has {len(p.day_weight)} values for {len(p.days)} days; give one a day, or none for 1 on every day"

@@ -27,7 +27,10 @@ PART_WORDS = {
     "teams": "each team sent out on a day",
     "overtime": "minutes after the regular end, for each person",
     "equipment": "days on which shared equipment is used",
-    "change": "visits moved or dropped against the plan people know",
+    "change": "visits moved or dropped against the plan people know, and people taken out of them",
+    "hired people": "people hired by the day, for each day they go out",
+    "hand-over": "visits that go on with an order without anybody of its visit before",
+    "pairs apart": "days on which people who like to work together go out in different teams",
 }
 """What each part of the cost counts."""
 

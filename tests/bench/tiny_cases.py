@@ -27,6 +27,7 @@ from scheduling.fortnight.problem import (
     Vehicle,
 )
 from tests.bench.rule import rule_plan
+from tests.bench.tiny_company import with_company
 from tests.bench.tiny_ways import with_ways
 
 MEMBERS = 4
@@ -64,7 +65,8 @@ def random_small(seed: int, max_orders: int = 6) -> Problem:
         rules=_rules(rng),
         **_pairs(rng, people),
     )
-    return _with_past(rng, with_ways(seed, problem))
+    problem = _with_past(rng, with_ways(seed, problem))
+    return with_company(np.random.default_rng([seed, 73]), problem)
 
 
 def _days(rng: np.random.Generator, days: int, slots: int) -> tuple[Day, ...]:

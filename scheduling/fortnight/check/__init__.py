@@ -36,6 +36,7 @@ CHECKS: dict[str, Callable[[View], Iterator[Violation]]] = {
     "sequence": order_rules.sequence,
     "most stopped": place_rules.most_stopped,
     "pin": order_rules.pin,
+    "crew": order_rules.crew,
     "together": team_rules.together,
     "value": money.value,
 }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
+from itertools import pairwise
 
 import numpy as np
 
@@ -94,10 +95,41 @@ def equipment(view: View) -> float:
 
 
 def change(view: View) -> float:
-    """Cents for published visits that are left out or moved to another day or slot."""
-    stands = {(j.order, j.visit): (v.day, v.start) for jobs in view.planned.values() for j, v in jobs}
-    published = view.problem.published
-    return sum(p.change_cost for p in published if stands.get((p.order, p.visit)) != (p.day, p.start))
+    """Cents for published visits that are left out or moved to another day or slot, and for people gone from those that stand."""
+    stands = {(job.order, job.visit): visit for jobs in view.planned.values() for job, visit in jobs}
+    total = 0
+    for told in view.problem.published:
+        visit = stands.get((told.order, told.visit))
+        if visit is None or (visit.day, visit.start) != (told.day, told.start):
+            total += told.change_cost
+        else:
+            total += told.crew_cost * len(set(told.people) - set(visit.people))
+    return total
+
+
+def hired_people(view: View) -> float:
+    """Cents for each day on which somebody is in a team."""
+    out = {(person, route.day) for route in view.routes for person in route.people}
+    return sum(view.people[person].day_cost for person, _ in out)
+
+
+def hand_over(view: View) -> float:
+    """Cents for visits of an order whose team holds nobody of the visit before; learners do not count."""
+    total = 0
+    for order_id, jobs in view.planned.items():
+        teams = [{person.id for person in view.team(visit) if not person.learner} for _, visit in jobs]
+        total += view.orders[order_id].hand_over_cost * sum(not (before & now) for before, now in pairwise(teams))
+    return total
+
+
+def pairs_apart(view: View) -> float:
+    """Cents for each preferred pair and day on which both are out, but not in one team."""
+    apart = 0
+    for day in range(len(view.problem.days)):
+        teams = [set(route.people) for route in view.routes if route.day == day]
+        out = {person for team in teams for person in team}
+        apart += sum({a, b} <= out and not any({a, b} <= team for team in teams) for a, b in view.problem.prefer)
+    return view.problem.weights.pair_apart * apart
 
 
 COUNTS: dict[str, Callable[[View], float]] = {
@@ -110,6 +142,9 @@ COUNTS: dict[str, Callable[[View], float]] = {
     "overtime": overtime,
     "equipment": equipment,
     "change": change,
+    "hired people": hired_people,
+    "hand-over": hand_over,
+    "pairs apart": pairs_apart,
 }
 
 

@@ -98,6 +98,22 @@ def _after(view: View, order: Order) -> Iterator[Violation]:
             yield breach("sequence", text, first, order.after_gap_min - waits)
 
 
+def crew(view: View) -> Iterator[Violation]:
+    """Planned orders have the visits for which people are named, and these people are in their teams."""
+    for order in view.problem.orders:
+        jobs = view.planned.get(order.id, [])
+        for number, named in order.crew if jobs else ():
+            visits = [visit for job, visit in jobs if job.visit == number]
+            if not visits:
+                text = f"order {order.id}: people are named for visit {number}, which is not planned"
+                yield Violation("crew", text, (order.id,), named, amount=len(named))
+            for visit in visits:
+                missing = [view.people[one].name for one in named if one not in visit.people]
+                if missing:
+                    text = f"{view.at(visit)}: {', '.join(missing)} must be there for visit {number} of order {order.id}"
+                    yield breach("crew", text, visit, len(missing), [one for one in named if one not in visit.people])
+
+
 def pin(view: View) -> Iterator[Violation]:
     """Pinned visits stand where they are pinned."""
     for order in view.problem.orders:

@@ -8,6 +8,7 @@ from scheduling.fortnight.explain.case import Case
 from scheduling.fortnight.explain.words import day_text, days_text, hours, money, named, percent, time_text
 from scheduling.fortnight.plan import Visit
 from scheduling.fortnight.problem import Need, Person
+from scheduling.fortnight.room import named_for
 
 Block = tuple[str, str, dict[str, float]]
 
@@ -79,6 +80,22 @@ def _without_also(case: Case) -> str:
     return f" Its own limits would leave {percent(best)}; those of its equipment take that away."
 
 
+def crew_away(case: Case) -> Block | None:
+    """A start at which everybody named for the visit can come."""
+    asked = named_for(case.order, case.job.visit)
+    if not asked:
+        return None
+    missing, draft = min(
+        ((case.empty.cannot_come(case.order, draft), draft) for draft in case.drafts), key=lambda one: len(one[0])
+    )
+    if not missing:
+        return None
+    everybody = named(case.room.view.people[person].name for person in asked)
+    text = f"{everybody} must go there, but never all of them can on the starts with enough chance: "
+    text += f"{day_text(case.problem, draft.day)}, {_why_missing(case, draft.day, missing)}."
+    return "crew away", text, {"people": float(len(asked) - len(missing)), "asked": float(len(asked)), "day": float(draft.day)}
+
+
 def people(case: Case) -> Block | None:
     """Enough fit people on shift."""
     draft, able = max(case.staff, key=lambda one: len(one[1]))
@@ -90,8 +107,11 @@ def people(case: Case) -> Block | None:
 
 
 def _who_is_missing(case: Case, draft: Visit, able: list[Person]) -> str:
-    view, day = case.room.view, draft.day
-    rest = [p for p in case.problem.people if p not in able and not p.learner]
+    return _why_missing(case, draft.day, [p for p in case.problem.people if p not in able and not p.learner])
+
+
+def _why_missing(case: Case, day: int, rest: list[Person]) -> str:
+    view = case.room.view
     off = [p.name for p in rest if (p.id, day) not in view.shifts]
     unfit = [p.name for p in rest if (p.id, day) in view.shifts and day not in p.fit_days]
     short = [p.name for p in rest if (p.id, day) in view.shifts and day in p.fit_days]
@@ -145,7 +165,8 @@ def team(case: Case) -> Block | None:
     """A set of people that suits in all ways at once."""
     if case.crewed_alone:
         return None
-    text = "There are people enough and each skill is there, but no team has all of it at once (pairs, rescue, weekly hours)."
+    text = "There are people enough and each skill is there, but no team has all of it at once "
+    text += "(pairs, people named, rescue, weekly hours)."
     return "no team", text, {"starts": float(len(case.drafts))}
 
 
@@ -193,13 +214,14 @@ def crew(case: Case) -> Block | None:
 
 
 Wanted = tuple[int, str, Need | str | None]
-"""People missing, what they are, and how to tell them: a need, "rescue" or None for anybody fit."""
+"""People missing, what they are, and how to tell them: a need, "rescue", "named" or None for anybody fit."""
 
 
 def _shortage(case: Case, draft: Visit, free: list[Person]) -> Wanted:
     """What is most short among the people who are free."""
     rules = case.problem.rules
-    short: list[Wanted] = [(case.mode.team - len(free), "people", None)]
+    short: list[Wanted] = [(len(case.room.cannot_come(case.order, draft)), "people named for it", "named")]
+    short.append((case.mode.team - len(free), "people", None))
     short += [
         (need.count - len(_holders(case, need, free, draft.day)), f"people with {need.skill} level {need.level}", need)
         for need in case.order.needs
@@ -213,6 +235,7 @@ def _shortage(case: Case, draft: Visit, free: list[Person]) -> Wanted:
 def _people_busy(case: Case, draft: Visit, missing: int, what: str, kind: Need | str | None) -> Block:
     day, asked = draft.day, kind.count if isinstance(kind, Need) else case.mode.team
     asked = case.problem.rules.rescue_pair if kind == "rescue" else asked
+    asked = len(named_for(case.order, case.job.visit)) if kind == "named" else asked
     wanted = _who_would_do(case, kind, case.empty.free_people(draft), day)
     others = case.orders_out(day, {person.id for person in wanted})
     price = sum(case.room.view.orders[order].left_out_cost for order in others)
@@ -231,6 +254,8 @@ def _people_busy(case: Case, draft: Visit, missing: int, what: str, kind: Need |
 def _who_would_do(case: Case, kind: Need | str | None, people: list[Person], day: int) -> list[Person]:
     if isinstance(kind, Need):
         return _holders(case, kind, people, day)
+    if kind == "named":
+        return [case.room.view.people[person] for person in named_for(case.order, case.job.visit)]
     return [p for p in people if day in p.rescue_days] if kind == "rescue" else people
 
 

@@ -24,6 +24,7 @@ CODES: dict[str, str] = {
     "equipment away": "shared equipment is not there on the days left",
     "too long": "the stay is longer than any day's grid",
     "no chance": "no start has enough chance",
+    "crew away": "people who are named for a visit cannot come on the starts with enough chance",
     "too few people": "on the starts with enough chance too few fit people are on shift for the whole time away",
     "too few rescuers": "too few of them are rescue-capable",
     "no skill": "too few of them hold a skill",
@@ -56,6 +57,7 @@ TESTS: tuple[Callable[[Case], blocks.Block | None], ...] = (
     blocks.equipment_days,
     blocks.length,
     blocks.chance,
+    blocks.crew_away,
     blocks.people,
     blocks.rescuers,
     blocks.skills,
@@ -92,7 +94,9 @@ def _reason(problem: Problem, plan: Plan, order: Order, empty: Room, room: Room,
     waits = [earlier for earlier in order.after if earlier not in planned]
     if waits:
         return Reason("comes after", f"It comes after {waits[0]}, which is left out itself.")
-    found = [_mode_reason(problem, plan, order, mode, empty, room, clock) for mode in order.modes]
+    last_named = max((number for number, _ in order.crew), default=-1)
+    modes = [mode for mode in order.modes if len(mode.visits_min) > last_named]
+    found = [_mode_reason(problem, plan, order, mode, empty, room, clock) for mode in modes]
     rank = list(CODES)
     return max(found, key=lambda reason: rank.index(reason.code))
 

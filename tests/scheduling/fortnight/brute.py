@@ -17,7 +17,7 @@ from scheduling.fortnight.plan import Job, Plan, Visit
 from scheduling.fortnight.problem import Mode, Order, Problem
 from scheduling.fortnight.room import Room
 
-MENDABLE = {"known", "complete", "break", "sequence", "pin", "value"}
+MENDABLE = {"known", "complete", "break", "sequence", "pin", "crew", "value"}
 """Rules that a plan in the making may break and a later visit mend."""
 ROUNDING = 5
 """Cents by which rounded parts may tip a comparison."""
@@ -133,6 +133,8 @@ class _Search:
                 stay = self.room.view.stay(visit.turbine, visit.day, jobs)
                 longer = replace(visit, jobs=jobs, slots=stay.slots, by=stay.by)
                 longer = replace(longer, chance=self.room.view.chance(longer))
+                if not set(next((who for v, who in order.crew if v == job.visit), ())) <= set(visit.people):
+                    continue
                 found.append([*visits[:n], longer, *visits[n + 1 :]])
         return found
 

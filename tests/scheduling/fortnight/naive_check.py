@@ -187,6 +187,17 @@ def pin(p: Problem, plan: Plan) -> bool:
     return True
 
 
+def crew(p: Problem, plan: Plan) -> bool:
+    for order in p.orders:
+        done = visits_of(plan, order.id)
+        for number, names in order.crew:
+            if done and not any(n == number for n, _, _ in done):
+                return False
+            if any(n == number and not set(names) <= set(v.people) for n, _, v in done):
+                return False
+    return True
+
+
 def value(p: Problem, plan: Plan) -> bool:
     counted = naive_parts(p, plan)
     slack = {"lost energy": 1, "likely aborts": 1}
@@ -217,6 +228,7 @@ KEEPS = {
     "sequence": sequence,
     "most stopped": most_stopped,
     "pin": pin,
+    "crew": crew,
     "together": together,
     "value": value,
 }

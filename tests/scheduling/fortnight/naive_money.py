@@ -26,6 +26,7 @@ def naive_parts(p: Problem, plan: Plan) -> dict[str, int]:
     """Cents by part, counted one slot, minute or person at a time."""
     parts = dict.fromkeys(("lost energy", "lateness", "left out", "likely aborts", "travel"), Fraction(0))
     parts |= dict.fromkeys(("teams", "overtime", "equipment", "change"), Fraction(0))
+    parts |= {"hired people": hires(p, plan), "hand-over": hand_overs(p, plan), "pairs apart": apart(p, plan)}
     for v in plan.visits:
         for turbine in stops(p, v):
             parts["lost energy"] += sum(slot_cents(p, turbine, at) for at in slots_of(p, v))
@@ -54,9 +55,37 @@ def naive_parts(p: Problem, plan: Plan) -> dict[str, int]:
         used = {v.day for v in plan.visits if any(piece.id in order.equipment for order in orders_of(p, v))}
         parts["equipment"] += piece.day_cost * len(used) + (piece.mobilise_cost if used else 0)
     for was in p.published:
-        now = [(v.day, v.start) for n, _, v in visits_of(plan, was.order) if n == was.visit]
-        parts["change"] += 0 if now[-1:] == [(was.day, was.start)] else was.change_cost
+        now = [v for n, _, v in visits_of(plan, was.order) if n == was.visit]
+        stays = bool(now) and (now[-1].day, now[-1].start) == (was.day, was.start)
+        gone = [name for name in dict.fromkeys(was.people) if stays and name not in now[-1].people]
+        parts["change"] += len(gone) * was.crew_cost if stays else was.change_cost
     return {name: round(cents) for name, cents in parts.items()}
+
+
+def hires(p: Problem, plan: Plan) -> Fraction:
+    days = [(person, d) for person in p.people for d in range(len(p.days))]
+    out = [person for person, d in days if any(v.day == d and person.id in v.people for v in plan.visits)]
+    return Fraction(sum(person.day_cost for person in out))
+
+
+def hand_overs(p: Problem, plan: Plan) -> Fraction:
+    cents = 0
+    for order in p.orders:
+        visits = [v for _, _, v in visits_of(plan, order.id)]
+        for i in range(1, len(visits)):
+            both = [name for name in visits[i].people if name in visits[i - 1].people and not by_id(p.people, name).learner]
+            cents += order.hand_over_cost if not both else 0
+    return Fraction(cents)
+
+
+def apart(p: Problem, plan: Plan) -> Fraction:
+    cents = 0
+    for d in range(len(p.days)):
+        for a, b in p.prefer:
+            with_a = [v for v in plan.visits if v.day == d and a in v.people]
+            with_b = [v for v in plan.visits if v.day == d and b in v.people]
+            cents += p.weights.pair_apart if with_a and with_b and not any(b in v.people for v in with_a) else 0
+    return Fraction(cents)
 
 
 def slot_cents(p: Problem, turbine: str, at: tuple[int, int]) -> Fraction:

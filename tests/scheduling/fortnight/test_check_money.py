@@ -7,7 +7,7 @@ from dataclasses import replace
 from scheduling.fortnight.check import check, recompute_parts
 from scheduling.fortnight.plan import Plan
 from scheduling.fortnight.problem import PublishedVisit
-from tests.scheduling.fortnight.farms import hand_plan, priced, tiny
+from tests.scheduling.fortnight.farms import hand_plan, priced, tiny, with_orders, with_people, with_visit
 
 
 def test_the_money_of_the_plan_by_hand() -> None:
@@ -22,6 +22,9 @@ def test_the_money_of_the_plan_by_hand() -> None:
         "overtime": 90 * 2 * 15,  # Cem and Dia are back at slot 16 and 15 minutes; regular end is slot 16
         "equipment": 80_000,
         "change": 0,
+        "hired people": 0,
+        "hand-over": 0,
+        "pairs apart": 0,
     }
 
 
@@ -37,6 +40,39 @@ def test_change_counts_moved_and_dropped_visits_but_not_other_people() -> None:
     moved = PublishedVisit("crane work", 0, 1, 4, ("ann",), 20)
     dropped = PublishedVisit("inspection", 1, 2, 5, ("ann",), 3)
     assert recompute_parts(replace(tiny(), published=(kept, moved, dropped)), hand_plan())["change"] == 23
+
+
+def test_people_gone_from_a_visit_that_stands_still_cost_and_strangers_always_do() -> None:
+    stands = PublishedVisit("repair", 0, 0, 1, ("ben", "cem", "zoe"), 100, crew_cost=7)  # Ann and Ben go
+    moved = PublishedVisit("crane work", 0, 1, 4, ("dia",), 20, crew_cost=1_000)
+    assert recompute_parts(replace(tiny(), published=(stands, moved)), hand_plan())["change"] == 2 * 7 + 20
+
+
+def test_hired_people_cost_each_day_out_once() -> None:
+    problem = with_people(tiny(), ann={"day_cost": 100}, dia={"day_cost": 7})
+    assert recompute_parts(problem, hand_plan())["hired people"] == 3 * 100 + 7
+
+
+def test_hand_over_counts_visits_with_nobody_of_the_one_before() -> None:
+    problem = with_orders(tiny(), service={"hand_over_cost": 500}, repair={"hand_over_cost": 9})
+    kept = hand_plan()  # Cem and Dia, then Ann and Cem
+    other = with_visit(problem, kept, 3, people=("ann", "ben"))
+    assert [recompute_parts(problem, plan)["hand-over"] for plan in (kept, other)] == [0, 500]
+    learning = with_people(problem, cem={"learner": True})
+    assert recompute_parts(learning, kept)["hand-over"] == 500  # a learner hands nothing over
+
+
+def test_preferred_pairs_apart_count_by_day() -> None:
+    pairs = (("ann", "cem"), ("ben", "ann"), ("dia", "ben"))
+    problem = replace(tiny(), prefer=pairs, weights=replace(tiny().weights, pair_apart=30))
+    # Monday: Ann and Cem in two teams, Ben and Dia too; Tuesday: all who are out in one team; Wednesday: Ben and Dia at home
+    assert recompute_parts(problem, hand_plan())["pairs apart"] == 2 * 30
+
+
+def test_who_leaves_after_the_regular_end_is_paid_for_the_time_away() -> None:
+    late = tuple(replace(person, shifts=tuple(replace(s, regular_end=2) for s in person.shifts)) for person in tiny().people)
+    plan = Plan(hand_plan().visits[1:2], ())  # leaves 15 minutes before slot 8 and is back 15 minutes after slot 16
+    assert recompute_parts(replace(tiny(), people=late), plan)["overtime"] == 90 * 2 * 270
 
 
 def test_the_price_of_a_stopped_neighbour_is_its_own_sites() -> None:
