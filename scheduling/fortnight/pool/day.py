@@ -120,7 +120,8 @@ class DayRoutes:
         f, w = self.facts, self.facts.problem.weights
         last = np.array([self.kinds[k].turbine for k in sequences.kinds[:, -1].tolist()], np.int64)
         base_min = np.array(f.base_min, np.int64)[last]
-        rested = self.least_min(sequences.kinds) > f.problem.rules.break_after_min
+        least = self.least_min(sequences.kinds)
+        rested = least > f.problem.rules.break_after_min
         table = np.where(rested[:, None], sequences.rested, sequences.any_)
         ends = np.arange(table.shape[1]) * f.problem.slot_min
         travel = self.travel_min(sequences.kinds) * (w.travel_per_person_min * size) + w.team_day
@@ -128,7 +129,8 @@ class DayRoutes:
         home = ends[None, :] + base_min[:, None]
         late = (np.arange(table.shape[1])[None, :] + np.array(f.base_slots, np.int64)[last][:, None]).astype(np.int64)
         for c, one in enumerate(mine):
-            over = sum(np.maximum(0, home - end * f.problem.slot_min) for end in one.regular)
+            # A team may leave after a regular end: then all its time away is overtime, and no more than that.
+            over = sum(np.minimum(np.maximum(0, home - end * f.problem.slot_min), least[:, None]) for end in one.regular)
             total = table + over * np.float32(w.overtime_per_person_min)
             cents[c] = np.where(late <= one.back, total, np.inf).min(axis=1) + travel
         return sequences.kinds, cents

@@ -6,9 +6,9 @@ add, the value is the linear optimum, and at any moment value plus what the day'
 
 Kept here: complete, sequence, after, days, windows, shifts, breaks, hops, who is fit, skills, rescue, pairs kept apart, one team
 a day for each person, vehicles and seats, travel, overtime, equipment day rates, hours a week of each person (waiting between
-visits left aside). Left out, each of which can only make a plan dearer: rest, pairs that must go together, overlaps on a
-turbine, isolations, capacity of equipment, most stopped, ladder climbs, and money that depends on who goes beside whom or on
-who went before.
+visits left aside). Left out, each of which can only make a plan dearer: rest, who is named for a visit, pairs that must go
+together, overlaps on a turbine, isolations, capacity of equipment, most stopped, ladder climbs, and money that depends on who
+goes beside whom or on who went before.
 """
 
 from __future__ import annotations
@@ -244,7 +244,8 @@ class PoolMaster:
         np.add.at(prize, kinds, -price[self.link[jobs]])
         for k, row, slots in self.kind_rows[day]:
             prize[k] += price[row] * slots
-        return prize, -price[self.person_row[day]], -price[self.week_row[day]] / 60.0
+        hired = np.array(self.facts.company.day_cost, float)
+        return prize, hired - price[self.person_row[day]], -price[self.week_row[day]] / 60.0
 
     def _reduced(self, routes: Routes, day: int, price: Floats, prize: Floats) -> Floats:
         """[classes, n]: cents less prizes, without the people's own prices."""
@@ -257,7 +258,9 @@ class PoolMaster:
         kinds = tuple(int(k) for k in routes.kinds[i] if k != NOTHING)
         cents = float(routes.cents[int(routes.classes[g][m]), i])
         if np.isfinite(cents):
-            self.add(Column(day, routes.crews[g][m], kinds, cents, int(routes.least_min[i])))
+            mask = routes.crews[g][m]
+            cents += self.facts.company.hire_cents(mask)
+            self.add(Column(day, mask, kinds, cents, int(routes.least_min[i])))
 
     def add(self, column: Column) -> None:
         """Let the master use a column, unless it knows it already."""
