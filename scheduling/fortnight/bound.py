@@ -5,9 +5,9 @@ as JSON, lines of JSON come out: {"bound": cents} and {"layout": [[[order, mode,
 loses nothing that was said before.
 
 First the model that adds hours up per day (daymodel.py) for a quick bound. Then, where all routes of a day can be counted out,
-the master over real people (pool/): its linear optimum, whole plans as {"teams": [[day, people, [[job, ...], ...]], ...]}, and
-a better bound from whole numbers. Else routes found by their prices (master.py): a bound that only rises as routes get better,
-and whole-number solutions over the routes found as layouts.
+the master over real people (pool/): its linear optimum, how much of each order that does as {"done": [share, ...]}, whole plans
+as {"teams": [[day, people, [[job, ...], ...]], ...]}, and a better bound from whole numbers. Else routes found by their prices
+(master.py): a bound that only rises as routes get better, and whole-number solutions over the routes found as layouts.
 
 All keep the waits between orders (`after_gap_min`) by whole days only: a wait that ends within a day is not seen, so that the
 bound may lie lower by what one day of the waiting order costs. Further limits, day weights, several splits and what it costs to
@@ -95,6 +95,7 @@ class Bound:
         self.value = -math.inf
         self.layouts: list[LayoutKeys] = []
         self.teams: list[TeamKeys] = []
+        self.done: list[float] = []
         self.runs: list[list[int]] = []
         self.failure = ""
         self._errors = tempfile.TemporaryFile("w+", encoding="utf-8", errors="replace")  # noqa: SIM115  # closed by stop
@@ -128,6 +129,7 @@ class Bound:
             except ValueError:  # it was ended in the middle of a line
                 continue
             self.value = max(self.value, said.get("bound", -math.inf))
+            self.done = said.get("done", self.done)
             if "teams" in said:
                 self.teams.append(said["teams"])
             if "layout" in said:

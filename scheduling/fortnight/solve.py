@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from importlib.metadata import version
 
-from scheduling.fortnight.adopt import adopt
+from scheduling.fortnight.adopt import adopt, first_the_likely
 from scheduling.fortnight.board import Board
 from scheduling.fortnight.bound import Bound, LayoutKeys, TeamKeys, least
 from scheduling.fortnight.columns import JobKey, Kind, Kinds
@@ -30,6 +30,9 @@ ShouldStop = Callable[[], bool]
 
 CENTS_OF_ROUNDING = 1.0
 """Two parts of the cost sum fractions of a cent and are rounded once each: a proven optimum may differ by that much."""
+
+LIKELY_TRIES = 20
+"""Boards started over from the orders that the linear optimum does."""
 
 EXACT_STEPS = 9000
 """Problems whose exact model has at most so many possible steps from visit to visit are solved exactly."""
@@ -194,8 +197,12 @@ class _Run:
 
     def _search_beside(self, bound: Bound) -> None:
         self.search.exact_s, self.search.should_stop = self.params.neighbourhood_s, self.stopped
-        begin, room, tried, followed_s, adopted = self.seconds(), max(0.1, self.left_s()), 0, 0.0, 0
+        begin, room, tried, followed_s, adopted, likely = self.seconds(), max(0.1, self.left_s()), 0, 0.0, 0, 0
         while not self.over():
+            if bound.done and likely < LIKELY_TRIES:
+                likely += 1
+                if self._start_over(bound.done):
+                    self.tell()
             if len(bound.teams) > adopted:
                 adopted = len(bound.teams)
                 if self._adopt(bound.teams[-1]):
@@ -215,6 +222,15 @@ class _Run:
         """Go on from teams that the bound found; from the present board where they do not beat the best one."""
         before = self.search.now
         adopt(self.orders, [(day, sum(1 << i for i in people), self._kinds_of(jobs)) for day, people, jobs in teams])
+        return self._kept_or(before)
+
+    def _start_over(self, done: list[float]) -> bool:
+        """A new board from the orders that the linear optimum does; the present one where that is no better."""
+        before = self.search.now
+        first_the_likely(self.orders, done, self.search.rng)
+        return self._kept_or(before)
+
+    def _kept_or(self, before: Saved) -> bool:
         if self.search.keep():
             return True
         self.search.load(before)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+import numpy as np
+
 from scheduling.fortnight.board import Board
 from scheduling.fortnight.columns import Kind
 from scheduling.fortnight.pool.dive import Dive
@@ -40,6 +42,7 @@ class Stage:
             self._say_bound(self.master.bound)
             if worst > -1.0:
                 break
+        self._say_done()
         while self.share() < 1.0:
             left = 1.0 - self.share()
             if len(self.master.columns) > MOST_WHOLE:
@@ -71,6 +74,12 @@ class Stage:
                 kinds = tuple(sorted(numbers[stop.kind.jobs] for stop in team.stops))
                 cents = team.cents + sum(stop.cents for stop in team.stops)
                 self.master.add(Column(day, team.mask, kinds, cents, team.returns_min - team.leaves_min))
+
+    def _say_done(self) -> None:
+        """By order, how much of it the linear optimum does: what to plan first."""
+        self.master.solve()
+        share = np.asarray(self.master.highs.getSolution().col_value)[self.master.left]
+        self.say({"done": [round(1.0 - float(x), 4) for x in share]})
 
     def _say_bound(self, bound: float) -> None:
         self.say({"bound": bound - SAFE * abs(bound)})

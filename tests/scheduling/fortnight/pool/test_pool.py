@@ -8,10 +8,12 @@ import random
 import numpy as np
 import pytest
 
-from scheduling.fortnight.adopt import _timed, adopt
+from scheduling.fortnight.adopt import _timed, adopt, first_the_likely
 from scheduling.fortnight.board import Board
+from scheduling.fortnight.check import check
 from scheduling.fortnight.columns import Kinds
 from scheduling.fortnight.facts import Facts
+from scheduling.fortnight.money import plan_of
 from scheduling.fortnight.orders import Orders
 from scheduling.fortnight.pool.crews import Crews
 from scheduling.fortnight.pool.day import NOTHING, DayRoutes, class_of
@@ -128,3 +130,20 @@ def test_parts_of_routes_are_sorted_by_signature_and_time_away() -> None:
             least = routes.least_min[routes.range(g)]
             assert (np.diff(least) >= 0).all()
             assert routes.away_min[routes.parts(g)][0] == least[0]
+
+
+def test_orders_that_the_linear_optimum_does_come_first() -> None:
+    problem = fortnight_case("small", 1)
+    facts = Facts(problem)
+    kinds = Kinds(facts)
+    master = PoolMaster(facts, kinds, 1, 200_000, lambda: False)
+    while master.round(40) < -1.0:
+        pass
+    master.solve()
+    done = [1.0 - float(x) for x in np.asarray(master.highs.getSolution().col_value)[master.left]]
+    orders = Orders(Board(facts, kinds), random.Random(1))
+    first_the_likely(orders, done, random.Random(1))
+    likely = {o for o, share in enumerate(done) if share > 0.5}
+    assert len(likely - orders.left) >= 0.7 * len(likely)
+    assert check(problem, plan_of(orders.board, orders.left)) == ()
+    assert master.bound <= orders.cents()
