@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import random
 from itertools import permutations
 
 from scheduling.fortnight.board import Team
@@ -18,8 +17,7 @@ TeamDay = tuple[int, int, tuple[Kind, ...]]
 
 def adopt(orders: Orders, teams: list[TeamDay]) -> None:
     """Clear the board and put these teams on it; then offer a place to every order still out."""
-    for order in range(len(orders.left_cents)):
-        orders.remove(order)
+    orders.clear()
     missed: list[tuple[int, Kind]] = []
     for day, mask, kinds in sorted(teams, key=lambda one: (one[0], -sum(k.fields[one[0]].slots for k in one[2]), one[1])):
         team = _timed(orders, day, mask, kinds)
@@ -35,15 +33,6 @@ def adopt(orders: Orders, teams: list[TeamDay]) -> None:
     for order in sequences(orders.board.facts)[0]:
         if order in orders.left:
             orders.add(order)
-
-
-def first_the_likely(orders: Orders, done: list[float], rng: random.Random) -> None:
-    """Clear the board and plan the orders that the linear optimum does before all others, in a sequence that chance varies."""
-    for order in range(len(orders.left_cents)):
-        orders.remove(order)
-    worth = [orders.left_cents[o] * rng.uniform(0.6, 1.4) for o in range(len(done))]
-    for order in sorted(range(len(done)), key=lambda o: (-round(done[o]), -worth[o])):
-        orders.add(order)
 
 
 def _timed(orders: Orders, day: int, mask: int, kinds: tuple[Kind, ...]) -> Team | None:

@@ -51,13 +51,10 @@ from scheduling.fortnight.pool.master import PoolMaster
 from scheduling.fortnight.pool.sequences import TooMany
 from scheduling.fortnight.pool.stage import Stage
 from scheduling.fortnight.problem import Problem, problem_from_json, problem_to_json
-from scheduling.fortnight.rows import quiet
+from scheduling.fortnight.rows import EURO, in_euro, quiet
 from scheduling.fortnight.search import Search
 from scheduling.fortnight.slotted_bound import SlottedBound
 from scheduling.fortnight.slotted_model import slotted_model
-
-EURO = 100.0
-"""Cents per unit of the models' objectives, so that coefficients stay small."""
 
 DAYS_UNTIL = 0.25
 """Share of the time that the day model may take at most."""
@@ -212,7 +209,7 @@ class Bounder:
         model = DayModel(self.facts, self.kinds)
         highs = quiet(1, self.seed)
         highs.setOptionValue("time_limit", max(0.1, DAYS_UNTIL * self.seconds))
-        highs.passModel(_in_euro(model.rows.model(0.0, integer=False)))
+        highs.passModel(in_euro(model.rows.model(0.0, integer=False)))
         highs.run()
         if highs.getModelStatus() == highspy.HighsModelStatus.kOptimal:
             euro = highs.getInfo().objective_function_value
@@ -266,16 +263,9 @@ class Bounder:
         self.say({"layout": [[kind.jobs, route.day] for route in chosen for kind, _ in route.stops]})
 
 
-def _in_euro(lp: highspy.HighsLp) -> highspy.HighsLp:
-    lp.col_cost_ = np.asarray(lp.col_cost_) / EURO
-    return lp
-
-
 def least(facts: Facts) -> float:
     """The bound before any work: nothing costs less than 0 where no price is below 0."""
-    p = facts.problem
-    signs = [*p.price_cents.values(), *p.night_cents.values(), *p.stop_mwh.values(), *p.night_mwh.values()]
-    return 0.0 if all(value >= 0 for series in signs for value in series) else -1e12
+    return 0.0 if facts.standing_costs else -1e12
 
 
 def main() -> None:

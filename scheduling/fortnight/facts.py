@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -88,6 +89,13 @@ class Facts:
     def standing(self, turbine: int, day: int, slot: int) -> float:
         """Cents lost by a turbine that stands from the start of the horizon to this slot, nights included."""
         return float(self.stop_cents[turbine][self.first[day] + slot] + self.night_cents[turbine][day])
+
+    @cached_property
+    def standing_costs(self) -> bool:
+        """Whether no hour of standing is ever worth less than nothing (no price and no energy below 0)."""
+        p = self.problem
+        signs = (p.price_cents, p.night_cents, p.stop_mwh, p.night_mwh)
+        return all(value >= 0 for table in signs for series in table.values() for value in series)
 
     # --- people -------------------------------------------------------------------------------------------------
 

@@ -17,8 +17,7 @@ def follow(
     orders: Orders, layout: Layout, seconds_a_day: float, seed: int, should_stop: Callable[[], bool] | None = None
 ) -> None:
     """Clear the board and build it after the layout, each day crewed exactly; then offer a place to every order still out."""
-    for order in range(len(orders.left_cents)):
-        orders.remove(order)
+    orders.clear()
     by_day: dict[int, list[Kind]] = {}
     for kind, day in layout:
         by_day.setdefault(day, []).append(kind)

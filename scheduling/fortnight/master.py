@@ -20,11 +20,11 @@ import numpy as np
 from scheduling.fortnight import order_rows
 from scheduling.fortnight.columns import JobKey, Kind, Kinds
 from scheduling.fortnight.facts import Facts, Floats, Ints
+from scheduling.fortnight.jobdays import JobDays
 from scheduling.fortnight.routes import DayNodes, Routes, Teams
-from scheduling.fortnight.rows import INF, Rows, quiet
+from scheduling.fortnight.rows import EURO, INF, in_euro, quiet
 from scheduling.fortnight.teamsize import NOBODY, TeamSizes, merged
 
-EURO = 100.0
 MOST_LABELS = 32
 MOST_WHOLE = 2000
 """Routes among which whole numbers are sought: those that the prices like best, and the first plan's."""
@@ -42,48 +42,23 @@ class Route:
     cents: float
 
 
-class Master:
+class Master(JobDays):
     """The master problem. `run` a round; `bound` and `routes` grow."""
 
     def __init__(self, facts: Facts, kinds: Kinds, seed: int) -> None:
-        self.facts, self.kinds = facts, kinds.all()
+        super().__init__(facts, kinds, pinned_cents=0)
         self.team_sizes = TeamSizes(facts)
-        self.rows = Rows()
-        self.bound = -1e12
-        self.value = float("inf")
         self.routes: list[Route] = []
         self._unfit: list[bool] = []
         self.seeds = 0
         self._calm: Floats | None = None
-        self.done: dict[JobKey, Ints] = {}
         self._known: set[tuple[int, int, int, tuple[tuple[tuple[JobKey, ...], int], ...]]] = set()
-        self._jobs()
-        orders = facts.problem.orders
-        cost = [o.left_out_cost + facts.change_all[i] for i, o in enumerate(orders)]
-        self.left = self.rows.add_columns(len(orders), cost=cost, upper=[0.0 if o.pins else 1.0 for o in orders], whole=True)
-        for rule in (order_rows.complete, order_rows.sequence, order_rows.after):
-            rule(self)
-        between = [orders[job[0]].stopped_between for job, _ in self.job_day]
-        self.link = self.rows.add_rows(len(self.job_day), np.where(between, 0.0, -INF), 0.0)
-        self.rows.put(self.link, self.x, 1.0)
         self._capacities()
         self._pricing()
         order_rows.equipment(self)
         self.highs = quiet(1, seed)
-        lp = self.rows.model(0.0, integer=False)
-        lp.col_cost_ = np.asarray(lp.col_cost_) / EURO
-        self.highs.passModel(lp)
+        self.highs.passModel(in_euro(self.rows.model(0.0, integer=False)))
         self.highs.setOptionValue("simplex_strategy", 4)  # primal: a better route leaves the basis feasible
-
-    def _jobs(self) -> None:
-        """One column per job and day on which some kind does it: whether it is done then."""
-        pairs = sorted({(job, day) for kind in self.kinds for day in kind.fields for job in kind.jobs})
-        self.job_day = {pair: i for i, pair in enumerate(pairs)}
-        self.x = self.rows.add_columns(len(pairs))
-        self.day = np.array([day for _, day in pairs], np.int64)
-        self.candidates: dict[JobKey, Ints] = {}
-        for job in {job for job, _ in pairs}:
-            self.candidates[job] = np.array([i for (j, _), i in self.job_day.items() if j == job], np.int64)
 
     def _capacities(self) -> None:
         """People and vehicles of each day: rows that routes fill."""
@@ -93,16 +68,8 @@ class Master:
         left = {w: sum(max(0, f.week_left(i, w)) for i in self._out(w)) for w in dict.fromkeys(weeks)}
         rows = {w: int(self.rows.add_rows(1, -INF, minutes / 60.0)[0]) for w, minutes in left.items()}
         self.week_row = [rows[w] for w in weeks]
-        self.most_teams = [most_teams(f, day) for day in range(f.days)]
-        self.teams_row = self.rows.add_rows(f.days, -INF, [float(most) for most in self.most_teams])
         keys = sorted({(s, level) for kind in self.kinds for s, level, _ in kind.needs})
         self.skill_row = {key: self._holder_rows(*key) for key in keys}
-        self.seats = sorted({0, *(v.seats for v in f.problem.vehicles)})
-        self.vehicle_row = {}
-        for day in range(f.days):
-            for seats in self.seats[:-1] if len(self.seats) > 1 else [0]:
-                larger = float(sum(v.seats > seats for v in f.problem.vehicles))
-                self.vehicle_row[day, seats] = int(self.rows.add_rows(1, -INF, larger)[0])
 
     def _holder_rows(self, skill: str, level: int) -> Ints:
         """People asked for who hold a skill, by day (a team keeps its people all day). Limited in `whole` only: the route
@@ -222,7 +189,7 @@ class Master:
 
     def _team_price(self, day: int, size: int, price: Floats) -> float:
         own = -price[self.people_row[day]] * size - price[self.teams_row[day]]
-        return float(own - sum(price[row] for (d, seats), row in self.vehicle_row.items() if d == day and size > seats))
+        return float(own - sum(price[row] for row in self.vehicle_rows(day, size)))
 
     def _saving(self, day: int, floor: Floats) -> float:
         """The most that routes of a day could still save: vehicles and people bound how many there are of each size."""
@@ -257,18 +224,11 @@ class Master:
         values.append(float(route.size))
         rows += [self.week_row[route.day], int(self.teams_row[route.day])]
         values += [route.size * self.away_min(route) / 60.0, 1.0]
-        for (day, seats), row in self.vehicle_row.items():
-            if day == route.day and route.size > seats:
-                rows.append(row)
-                values.append(1.0)
+        for row in self.vehicle_rows(route.day, route.size):
+            rows.append(row)
+            values.append(1.0)
         for skill, level, count in needs:
             rows.append(int(self.skill_row[skill, level][route.day]))
             values.append(float(count))
         self.highs.addCol(route.cents / EURO, 0.0, highspy.kHighsInf, len(rows), np.array(rows, np.int32), np.array(values))
         self.routes.append(route)
-
-
-def most_teams(facts: Facts, day: int) -> int:
-    """How many teams can go out on a day: vehicles, and a rescue pair in each."""
-    vehicles, pair = len(facts.problem.vehicles), facts.problem.rules.rescue_pair
-    return min(vehicles, facts.rescue[day].bit_count() // pair) if pair > 0 else vehicles

@@ -48,6 +48,11 @@ class Orders:
         stops = self.board.where.get(order, [])
         return sorted((job, day) for day, stop in stops for job in stop.kind.jobs if job[0] == order)
 
+    def clear(self) -> None:
+        """Take every order off the board."""
+        for order in range(len(self.left_cents)):
+            self.remove(order)
+
     # --- adding -------------------------------------------------------------------------------------------------------
 
     def add(self, order: int, slack: float = 1.0) -> bool:

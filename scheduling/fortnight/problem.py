@@ -183,11 +183,7 @@ class Order:
 
 @dataclass(frozen=True)
 class PublishedVisit:
-    """A visit of an order in the last published plan.
-
-    Moving it to another day or slot or dropping it costs `change_cost`; where it stands still, each person of it who is no
-    longer in its team costs `crew_cost`.
-    """
+    """A visit of the last published plan: moving or dropping it costs `change_cost`, each person taken out of it `crew_cost`."""
 
     order: str
     visit: int

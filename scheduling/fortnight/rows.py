@@ -9,6 +9,8 @@ from numpy.typing import ArrayLike, NDArray
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 INF = highspy.kHighsInf
+EURO = 100.0
+"""Cents per unit of the models' objectives, so that coefficients stay small."""
 
 
 class Rows:
@@ -83,6 +85,12 @@ class Rows:
         places, summed = places[summed != 0], summed[summed != 0]
         start = np.searchsorted(places, np.arange(self.columns + 1) * max(self.rows, 1))
         return start.astype(np.int64), places % max(self.rows, 1), summed
+
+
+def in_euro(lp: highspy.HighsLp) -> highspy.HighsLp:
+    """The model with its costs in euro instead of cents."""
+    lp.col_cost_ = np.asarray(lp.col_cost_) / EURO
+    return lp
 
 
 def quiet(threads: int, seed: int) -> highspy.Highs:

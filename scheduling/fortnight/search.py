@@ -46,6 +46,15 @@ class Search:
             return True
         return False
 
+    def keep_best(self) -> bool:
+        """Take the board as it stands if it is the best so far, else bring back the one before."""
+        before = self.now
+        if self.keep():
+            return True
+        self.load(before)
+        self.now = before
+        return False
+
     def _relieve(self) -> None:
         if self._standing:
             relieve(self.orders)

@@ -17,10 +17,10 @@ from scheduling.fortnight.board import Board, Stop, Team
 from scheduling.fortnight.columns import start_index
 from scheduling.fortnight.facts import Floats, Ints
 from scheduling.fortnight.orders import Orders
-from scheduling.fortnight.rows import INF, quiet
+from scheduling.fortnight.rows import EURO, INF, quiet
 from scheduling.fortnight.search import Search
 from scheduling.fortnight.slotted_crew import Crewer, Crews, by_day
-from scheduling.fortnight.slotted_model import EURO, SLACK, SlottedModel, at_least
+from scheduling.fortnight.slotted_model import SLACK, SlottedModel, at_least
 from scheduling.fortnight.slotted_runs import Stay
 
 FIRST_FREE, LEAST_FREE = 20, 8

@@ -10,9 +10,9 @@ import highspy
 import numpy as np
 
 from scheduling.fortnight.facts import Floats
-from scheduling.fortnight.rows import INF, quiet
+from scheduling.fortnight.rows import EURO, INF, quiet
 from scheduling.fortnight.slotted_crew import Crewer, by_day
-from scheduling.fortnight.slotted_model import EURO, SLACK, SlottedModel, at_least
+from scheduling.fortnight.slotted_model import SLACK, SlottedModel, at_least
 
 Say = Callable[[dict[str, Any]], None]
 SMALL = 1e-4

@@ -17,10 +17,9 @@ import numpy as np
 from scheduling.fortnight import order_rows
 from scheduling.fortnight.columns import Kind, Kinds
 from scheduling.fortnight.facts import Facts, Floats, Ints
-from scheduling.fortnight.rows import INF, Rows
+from scheduling.fortnight.rows import EURO, INF, Rows
 from scheduling.fortnight.slotted_runs import Run, Stay, clusters_of, runs_of
 
-EURO = 100.0
 SLACK = 1e-7
 """Share by which bounds are lowered for what the solver rounds."""
 

@@ -8,14 +8,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from importlib.metadata import version
 
-from scheduling.fortnight.adopt import adopt, first_the_likely
+from scheduling.fortnight.beside import Beside
 from scheduling.fortnight.board import Board
-from scheduling.fortnight.bound import Bound, LayoutKeys, TeamKeys, least
-from scheduling.fortnight.columns import JobKey, Kind, Kinds
+from scheduling.fortnight.bound import Bound, least
+from scheduling.fortnight.columns import Kinds
 from scheduling.fortnight.crewing import Crewed, whole_problem
 from scheduling.fortnight.facts import Facts
 from scheduling.fortnight.firstplan import first_plan
-from scheduling.fortnight.guided import follow
 from scheduling.fortnight.money import plan_of
 from scheduling.fortnight.orders import Orders
 from scheduling.fortnight.plan import Plan, Result
@@ -30,9 +29,6 @@ ShouldStop = Callable[[], bool]
 
 CENTS_OF_ROUNDING = 1.0
 """Two parts of the cost sum fractions of a cent and are rounded once each: a proven optimum may differ by that much."""
-
-LIKELY_TRIES = 20
-"""Boards started over from the orders that the linear optimum does."""
 
 EXACT_STEPS = 9000
 """Problems whose exact model has at most so many possible steps from visit to visit are solved exactly."""
@@ -197,48 +193,13 @@ class _Run:
 
     def _search_beside(self, bound: Bound) -> None:
         self.search.exact_s, self.search.should_stop = self.params.neighbourhood_s, self.stopped
-        begin, room, tried, followed_s, adopted, likely = self.seconds(), max(0.1, self.left_s()), 0, 0.0, 0, 0
+        beside, begin, room = Beside(bound, self.search, self.params.seed), self.seconds(), max(0.1, self.left_s())
         while not self.over():
-            if bound.done and likely < LIKELY_TRIES:
-                likely += 1
-                if self._start_over(bound.done):
-                    self.tell()
-            if len(bound.teams) > adopted:
-                adopted = len(bound.teams)
-                if self._adopt(bound.teams[-1]):
-                    self.tell()
             share = min(1.0, (self.seconds() - begin) / room)
-            if len(bound.layouts) > tried and (not bound.running() or followed_s < 0.4 * (self.seconds() - begin)):
-                tried, since = len(bound.layouts), self.seconds()
-                better = self._follow(bound.layouts[-1])
-                followed_s += self.seconds() - since
-            else:
-                better = self.search.step(self.search.best[2] * self.params.heat * (1 - share) ** 2)
+            better = beside.step(self.search.best[2] * self.params.heat * (1 - share) ** 2)
             if better or bound.value > self.bound + 0.002 * abs(self.bound) + 1.0:
                 self.bound = max(self.bound, bound.value)
                 self.tell()
-
-    def _adopt(self, teams: TeamKeys) -> bool:
-        """Go on from teams that the bound found; from the present board where they do not beat the best one."""
-        before = self.search.now
-        adopt(self.orders, [(day, sum(1 << i for i in people), self._kinds_of(jobs)) for day, people, jobs in teams])
-        return self._kept_or(before)
-
-    def _start_over(self, done: list[float]) -> bool:
-        """A new board from the orders that the linear optimum does; the present one where that is no better."""
-        before = self.search.now
-        first_the_likely(self.orders, done, self.search.rng)
-        return self._kept_or(before)
-
-    def _kept_or(self, before: Saved) -> bool:
-        if self.search.keep():
-            return True
-        self.search.load(before)
-        self.search.now = before
-        return False
-
-    def _kinds_of(self, jobs: list[list[JobKey]]) -> tuple[Kind, ...]:
-        return tuple(self.kinds.get(tuple((o, k, v) for o, k, v in some)) for some in jobs)
 
     def _search_coarse(self, bound: Bound, model: SlottedModel) -> None:
         """Search on the time-indexed model; now and then on the board, for what that model does not know of."""
@@ -254,11 +215,6 @@ class _Run:
                 slotted.resume()
             self.bound = max(self.bound, bound.value)
             self.tell()
-
-    def _follow(self, layout: LayoutKeys) -> bool:
-        kinds = [(self.kinds.get(jobs), day) for jobs, day in layout]
-        follow(self.orders, kinds, self.params.neighbourhood_s, self.params.seed, self.stopped)
-        return self.search.keep()
 
     # --- telling ------------------------------------------------------------------------------------------------------
 

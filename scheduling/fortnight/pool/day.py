@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scheduling.fortnight.columns import Kind
-from scheduling.fortnight.facts import Facts, Floats, Ints
+from scheduling.fortnight.facts import Facts, Ints
 from scheduling.fortnight.pool.crews import Crews, Signature
 from scheduling.fortnight.pool.dominance import Dominance
 from scheduling.fortnight.pool.sequences import Costs, DaySequences, Sequences
@@ -74,7 +74,6 @@ class DayRoutes:
     def __init__(self, facts: Facts, kinds: list[Kind], crews: Crews, dominance: Dominance, day: int, most: int) -> None:
         self.facts, self.kinds, self.crews, self.day, self.most = facts, kinds, crews, day, most
         self.dominance = dominance
-        self._signatures: dict[tuple[int, ...], Signature] = {}
 
     def all(self) -> list[Routes]:
         """Routes of every size that some kind of the day can be done with."""
@@ -120,7 +119,7 @@ class DayRoutes:
         f, w = self.facts, self.facts.problem.weights
         last = np.array([self.kinds[k].turbine for k in sequences.kinds[:, -1].tolist()], np.int64)
         base_min = np.array(f.base_min, np.int64)[last]
-        least = self.least_min(sequences.kinds)
+        least = self._least(sequences.kinds)
         rested = least > f.problem.rules.break_after_min
         table = np.where(rested[:, None], sequences.rested, sequences.any_)
         ends = np.arange(table.shape[1]) * f.problem.slot_min
@@ -135,15 +134,6 @@ class DayRoutes:
             cents[c] = np.where(late <= one.back, total, np.inf).min(axis=1) + travel
         return sequences.kinds, cents
 
-    def least_min(self, kinds: Ints) -> Ints:
-        """Least minutes away of sequences: stays, and the way from base and back."""
-        f = self.facts
-        slots = np.array([kind.fields[self.day].slots if self.day in kind.fields else 0 for kind in self.kinds] + [0], np.int64)
-        base = np.array([f.base_min[kind.turbine] for kind in self.kinds], np.int64)
-        ends = base[kinds[:, 0]] + base[kinds[:, -1]] if kinds.shape[1] < 3 else 2 * base[kinds].min(axis=1)
-        total: Ints = slots[kinds].sum(axis=1) * f.problem.slot_min + ends
-        return total
-
     def travel_min(self, kinds: Ints) -> Ints:
         """Least minutes of the hops of a route over these kinds, in whichever order (the last one given)."""
         f = self.facts
@@ -157,12 +147,6 @@ class DayRoutes:
         return _least_way(turbine, base, hop)
 
     # --- groups -------------------------------------------------------------------------------------------------------
-
-    def _signature(self, kinds: tuple[int, ...]) -> Signature:
-        if kinds not in self._signatures:
-            some = [self.kinds[k] for k in kinds if k != NOTHING]
-            self._signatures[kinds] = (max(kind.team for kind in some), merged([kind.needs for kind in some]))
-        return self._signatures[kinds]
 
     def _grouped(self, size: int, keys: Ints, cents: Costs, classes: dict[Class, int]) -> Routes | None:
         """Routes sorted by signature, those dropped that no team of this size is for."""
@@ -193,16 +177,17 @@ class DayRoutes:
         )
 
     def _least(self, keys: Ints) -> Ints:
-        """Least minutes away of each set of kinds: stays, the shortest hops, a break between two stays where one is needed."""
+        """Least minutes away of each set of kinds: stays, shortest ways and hops, a break between stays where one is needed."""
         f, here = self.facts, keys != NOTHING
         slot_min, rules = f.problem.slot_min, f.problem.rules
         fields = [kind.fields.get(self.day) for kind in self.kinds]
         slots = np.array([field.slots if field else 0 for field in fields] + [0], np.int64)[keys].sum(axis=1)
         rests = np.array([bool(field and field.has_break) for field in fields] + [False], bool)[keys].any(axis=1)
         turbine = np.array([kind.turbine for kind in self.kinds] + [0], np.int64)[keys]
-        base = np.where(here, np.array(f.base_min, np.int64)[turbine], 10**6).min(axis=1)
+        base = np.sort(np.where(here, np.array(f.base_min, np.int64)[turbine], 10**6), axis=1)
+        ends = np.where(here.sum(axis=1) == 1, 2 * base[:, 0], base[:, :2].sum(axis=1))
         hop = self._shortest_hop(turbine, here)
-        total: Ints = (slots + (here.sum(axis=1) - 1) * -(-hop // slot_min)) * slot_min + 2 * base
+        total: Ints = (slots + (here.sum(axis=1) - 1) * -(-hop // slot_min)) * slot_min + ends
         pause = np.maximum(0, -(-(hop + rules.break_min) // slot_min) - -(-hop // slot_min)) * slot_min
         return total + np.where((total > rules.break_after_min) & ~rests & (here.sum(axis=1) > 1), pause, 0)
 
@@ -264,6 +249,3 @@ def _least_way(turbine: Ints, base: Ints, hop: Ints) -> Ints:
             total = total + hop[turbine[:, a], turbine[:, b]]
         best = np.minimum(best, total)
     return best
-
-
-__all__ = ["NOTHING", "Class", "DayRoutes", "Floats", "Routes", "class_of"]

@@ -1,6 +1,6 @@
 """Whole plans from the linear master: fix the columns it likes best, let it find new ones beside them, and so on.
 
-Then parts of the plan are freed again (some days, some orders' teams) and dived anew; what is better is kept.
+Then some days of the plan are freed again and dived anew; what is better is kept.
 """
 
 from __future__ import annotations
@@ -103,7 +103,7 @@ class Dive:
     # --- neighbourhoods -----------------------------------------------------------------------------------------------
 
     def part_to_keep(self) -> list[int]:
-        """The columns of the best plan, less those of a few days or those near some left-out orders' days."""
+        """The columns of the best plan, less those of a few days."""
         days = sorted({self.master.columns[i].day for i in self.best})
         gone = set(self.rng.sample(days, min(len(days), self.rng.choice((2, 3, 3, 4)))))
         return [i for i in self.best if self.master.columns[i].day not in gone]

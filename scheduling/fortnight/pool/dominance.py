@@ -17,15 +17,12 @@ class Dominance:
     def __init__(self, facts: Facts, kinds: list[Kind]) -> None:
         self.facts, self.kinds = facts, kinds
         self.by_jobs = {kind.jobs: kind for kind in kinds}
-        p = facts.problem
-        prices = [*p.price_cents.values(), *p.night_cents.values(), *p.stop_mwh.values(), *p.night_mwh.values()]
-        self.priced = all(value >= 0 for series in prices for value in series)
         self.told = {order for order, _ in facts.published}
 
     def left(self, day: int, size: int) -> list[int]:
         """Numbers of the kinds of a day that a team of this size may need."""
         here = [k for k, kind in enumerate(self.kinds) if day in kind.fields and kind.team <= size]
-        return [k for k in here if not (self.priced and self._is_dominated(self.kinds[k], day, size))]
+        return [k for k in here if not (self.facts.standing_costs and self._is_dominated(self.kinds[k], day, size))]
 
     def _is_dominated(self, kind: Kind, day: int, size: int) -> bool:
         shorter = self.by_jobs.get(tuple(sorted(self._shortest(job, size) for job in kind.jobs)))
@@ -43,6 +40,3 @@ class Dominance:
             return job
         able = [k for k, m in enumerate(modes) if len(m.visits_min) == 1 and m.team <= size]
         return order, min(able, key=lambda k: (modes[k].visits_min[0], k != mode)), visit
-
-
-__all__ = ["Dominance"]

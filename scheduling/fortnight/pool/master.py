@@ -21,16 +21,15 @@ import highspy
 import numpy as np
 
 from scheduling.fortnight import order_rows
-from scheduling.fortnight.columns import JobKey, Kinds
+from scheduling.fortnight.columns import Kinds
 from scheduling.fortnight.facts import Facts, Floats, Ints
-from scheduling.fortnight.master import most_teams
+from scheduling.fortnight.jobdays import JobDays
 from scheduling.fortnight.pool.crews import Crews
 from scheduling.fortnight.pool.day import NOTHING, DayRoutes, Routes
 from scheduling.fortnight.pool.dominance import Dominance
 from scheduling.fortnight.pool.sequences import TooMany
-from scheduling.fortnight.rows import INF, Rows, quiet
+from scheduling.fortnight.rows import EURO, INF, in_euro, quiet
 
-EURO = 100.0
 PINNED = 50_000_000
 """Cents of leaving out what is pinned: no plan may, but the linear problem must have a solution before it has columns."""
 EXACT = 400
@@ -60,30 +59,18 @@ class Offer(NamedTuple):
     reduced: Floats
 
 
-class PoolMaster:
+class PoolMaster(JobDays):
     """The master problem. `round` grows it; `value` is its linear optimum, `bound` holds for every plan."""
 
     def __init__(self, facts: Facts, kinds: Kinds, seed: int, most: int, late: Late) -> None:
-        self.facts, self.kinds = facts, kinds.all()
-        self.rows, self.bound, self.value = Rows(), -1e12, float("inf")
-        self.done: dict[JobKey, Ints] = {}
+        super().__init__(facts, kinds, PINNED)
         self.columns: list[Column] = []
         self._known: set[tuple[int, int, tuple[int, ...]]] = set()
-        self._jobs()
-        orders = facts.problem.orders
-        cost = [o.left_out_cost + facts.change_all[i] + (PINNED if o.pins else 0) for i, o in enumerate(orders)]
-        self.left = self.rows.add_columns(len(orders), cost=cost, whole=True)
-        for rule in (order_rows.complete, order_rows.sequence, order_rows.after):
-            rule(self)
-        between = [orders[job[0]].stopped_between for job, _ in self.job_day]
-        self.link = self.rows.add_rows(len(self.job_day), np.where(between, 0.0, -INF), 0.0)
-        self.rows.put(self.link, self.x, 1.0)
         self._people()
         order_rows.equipment(self)
         self._same_place()
         crews, dominance = Crews(facts), Dominance(facts, self.kinds)
         self.days: dict[int, list[Routes]] = {}
-        self.most_teams = [most_teams(facts, day) for day in range(facts.days)]
         for day in range(facts.days):
             if late():
                 raise TooMany
@@ -91,19 +78,8 @@ class PoolMaster:
                 self.days[day] = found
         self._links = {day: self._kind_links(day) for day in self.days}
         self.highs = quiet(1, seed)
-        lp = self.rows.model(0.0, integer=False)
-        lp.col_cost_ = np.asarray(lp.col_cost_) / EURO
-        self.highs.passModel(lp)
+        self.highs.passModel(in_euro(self.rows.model(0.0, integer=False)))
         self.highs.setOptionValue("simplex_strategy", 4)
-
-    def _jobs(self) -> None:
-        pairs = sorted({(job, day) for kind in self.kinds for day in kind.fields for job in kind.jobs})
-        self.job_day = {pair: i for i, pair in enumerate(pairs)}
-        self.x = self.rows.add_columns(len(pairs))
-        self.day = np.array([day for _, day in pairs], np.int64)
-        self.candidates: dict[JobKey, Ints] = {}
-        for job in {job for job, _ in pairs}:
-            self.candidates[job] = np.array([i for (j, _), i in self.job_day.items() if j == job], np.int64)
 
     def _people(self) -> None:
         f = self.facts
@@ -113,13 +89,6 @@ class PoolMaster:
         left = {w: [max(0, f.week_left(i, w)) / 60.0 for i in range(people)] for w in dict.fromkeys(weeks)}
         rows = {w: self.rows.add_rows(people, -INF, hours) for w, hours in left.items()}
         self.week_row = [rows[w] for w in weeks]
-        self.teams_row = self.rows.add_rows(f.days, -INF, [float(most_teams(f, day)) for day in range(f.days)])
-        self.seats = sorted({v.seats for v in f.problem.vehicles})[:-1]
-        self.vehicle_row = {
-            (day, seats): int(self.rows.add_rows(1, -INF, float(sum(v.seats > seats for v in f.problem.vehicles)))[0])
-            for day in range(f.days)
-            for seats in self.seats
-        }
 
     def _same_place(self) -> None:
         """Stays on one turbine, and stays with one piece of equipment, follow each other: their slots fit into the day."""
@@ -205,7 +174,7 @@ class PoolMaster:
         return float(row[i]) + float(members @ person), some.start + i
 
     def near(self, price: Floats, most: int) -> tuple[float, list[tuple[int, Routes, int, int, int]]]:
-        """The columns of least reduced cost, at most so many: those below the first figure are all among them.
+        """The columns of least reduced cost, at most so many, and what a plan with any other one costs at least.
 
         Each is (day, routes, signature, number of the people, route), to be given to `take_near`.
         """
@@ -230,7 +199,8 @@ class PoolMaster:
             for cost, (day, routes, g, m, at) in zip(costs, names, strict=True)
             for i in at[cost < limit]
         ]
-        return limit, found
+        others = min(0.0, float(every.min(initial=0.0))) * sum(self.most_teams)
+        return self.value + limit + others, found
 
     def take_near(self, found: list[tuple[int, Routes, int, int, int]]) -> None:
         """Let the master use these columns."""
@@ -250,7 +220,7 @@ class PoolMaster:
     def _reduced(self, routes: Routes, day: int, price: Floats, prize: Floats) -> Floats:
         """[classes, n]: cents less prizes, without the people's own prices."""
         gain = prize[routes.kinds].sum(axis=1)
-        team = -price[self.teams_row[day]] - sum(price[self.vehicle_row[day, s]] for s in self.seats if routes.size > s)
+        team = -price[self.teams_row[day]] - sum(price[row] for row in self.vehicle_rows(day, routes.size))
         found: Floats = routes.cents - gain + team
         return found
 
@@ -273,7 +243,7 @@ class PoolMaster:
         values = [-1.0] * len(rows)
         people = self.facts.members_of(column.mask)
         more = [*(int(self.person_row[day, i]) for i in people), int(self.teams_row[day])]
-        more += [self.vehicle_row[day, s] for s in self.seats if size > s]
+        more += self.vehicle_rows(day, size)
         rows += [*more, *(int(self.week_row[day][i]) for i in people)]
         values += [1.0] * len(more) + [column.least_min / 60.0] * size
         for k, row, slots in self.kind_rows[day]:

@@ -70,8 +70,11 @@ class DaySequences:
 
     def all(self) -> list[Sequences]:
         """Sequences by length, from 1 up."""
+        longest = self.facts.problem.rules.climbs_a_day
+        if not longest:
+            return []
         found = [self._ones()]
-        longest, count = self.facts.problem.rules.climbs_a_day, len(found[0])
+        count = len(found[0])
         while len(found) < longest and len(found[-1]):
             longer = self._longer(found[-1], self.most - count)
             if not len(longer):

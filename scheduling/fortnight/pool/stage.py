@@ -1,4 +1,4 @@
-"""The bound's work where all routes can be counted out: linear optimum, whole plans, and a bound that branching lifts."""
+"""The bound's work where all routes can be counted out: linear optimum, whole plans, and a bound that whole numbers lift."""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ from typing import Any
 import numpy as np
 
 from scheduling.fortnight.board import Board
-from scheduling.fortnight.columns import Kind
 from scheduling.fortnight.pool.dive import Dive
 from scheduling.fortnight.pool.master import Column, PoolMaster
 from scheduling.fortnight.pool.whole import whole_numbers
@@ -22,8 +21,8 @@ MOST_WHOLE = 6000
 DIVES, WHOLE = 0.2, 0.5
 """Shares of the time that is left for dives, then for whole numbers; then the same again."""
 
-SAFE = 1e-6
-"""Share of the bound given away for the simplex's tolerances."""
+SAFE, ROUNDING = 1e-6, 5.0
+"""Share of the bound given away for the simplex's tolerances, and cents for costs kept with seven digits."""
 
 
 class Stage:
@@ -82,13 +81,9 @@ class Stage:
         self.say({"done": [round(1.0 - float(x), 4) for x in share]})
 
     def _say_bound(self, bound: float) -> None:
-        self.say({"bound": bound - SAFE * abs(bound)})
+        self.say({"bound": bound - SAFE * abs(bound) - ROUNDING})
 
     def _say_teams(self, columns: list[int]) -> None:
+        facts, kinds = self.master.facts, self.master.kinds
         chosen = [self.master.columns[i] for i in columns]
-        facts = self.master.facts
-        self.say({"teams": [[c.day, facts.members_of(c.mask), [self._jobs(c, k) for k in c.kinds]] for c in chosen]})
-
-    def _jobs(self, column: Column, k: int) -> list[Any]:
-        kind: Kind = self.master.kinds[k]
-        return [list(job) for job in kind.jobs]
+        self.say({"teams": [[c.day, facts.members_of(c.mask), [kinds[k].jobs for k in c.kinds]] for c in chosen]})

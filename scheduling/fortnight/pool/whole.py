@@ -1,7 +1,7 @@
 """Whole numbers over the columns that may matter, by HiGHS: plans, and a bound that the linear problem cannot give.
 
 Every column whose reduced cost is below a limit is taken in. A plan that uses another one costs at least the linear optimum
-plus that limit, so the smaller of that and HiGHS's own bound holds for every plan.
+plus that limit (less what its other columns may still save), so the smaller of that and HiGHS's own bound holds for every plan.
 """
 
 from __future__ import annotations
@@ -12,8 +12,8 @@ from typing import Any
 import highspy
 import numpy as np
 
-from scheduling.fortnight.pool.master import EURO, PoolMaster
-from scheduling.fortnight.rows import quiet
+from scheduling.fortnight.pool.master import PoolMaster
+from scheduling.fortnight.rows import EURO, quiet
 
 MOST_NEAR = 9000
 GAP = 2e-4
@@ -25,9 +25,7 @@ def whole_numbers(master: PoolMaster, best: list[int], seconds: float, seed: int
 
     `on_plan(columns, cents)` is called at each better plan. The master's linear problem is solved and complete.
     """
-    price = master.solve()
-    value = master.value
-    limit, near = master.near(price, MOST_NEAR)
+    floor, near = master.near(master.solve(), MOST_NEAR)
     master.take_near(near)
     highs = quiet(1, seed)
     highs.setOptionValue("time_limit", max(0.5, seconds))
@@ -43,7 +41,7 @@ def whole_numbers(master: PoolMaster, best: list[int], seconds: float, seed: int
 
     highs.cbMipImprovingSolution += better
     highs.run()
-    return min(highs.getInfo().mip_dual_bound * EURO, value + limit)
+    return min(highs.getInfo().mip_dual_bound * EURO, floor)
 
 
 def _whole(master: PoolMaster) -> highspy.HighsLp:

@@ -8,11 +8,12 @@ import random
 import numpy as np
 import pytest
 
-from scheduling.fortnight.adopt import _timed, adopt, first_the_likely
+from scheduling.fortnight.adopt import _timed, adopt
 from scheduling.fortnight.board import Board
 from scheduling.fortnight.check import check
 from scheduling.fortnight.columns import Kinds
 from scheduling.fortnight.facts import Facts
+from scheduling.fortnight.firstplan import likely_first
 from scheduling.fortnight.money import plan_of
 from scheduling.fortnight.orders import Orders
 from scheduling.fortnight.pool.crews import Crews
@@ -142,7 +143,7 @@ def test_orders_that_the_linear_optimum_does_come_first() -> None:
     master.solve()
     done = [1.0 - float(x) for x in np.asarray(master.highs.getSolution().col_value)[master.left]]
     orders = Orders(Board(facts, kinds), random.Random(1))
-    first_the_likely(orders, done, random.Random(1))
+    likely_first(orders, done, random.Random(1))
     likely = {o for o, share in enumerate(done) if share > 0.5}
     assert len(likely - orders.left) >= 0.7 * len(likely)
     assert check(problem, plan_of(orders.board, orders.left)) == ()
