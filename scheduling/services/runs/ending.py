@@ -73,7 +73,7 @@ def changes_told(run: Run, best: Any) -> list[dict[str, str]]:
     from scheduling.fortnight.plan import plan_from_json
     from scheduling.fortnight.problem import problem_from_json
     from scheduling.fortnight.repair import change_texts, changes
-    from scheduling.services.drafts import clock_of
+    from scheduling.selectors.solved import clock_of
 
     problem, plan = problem_from_json(run.problem), plan_from_json(best)
     told = change_texts(problem, changes(problem, plan), clock_of(problem, run.base.zone))
