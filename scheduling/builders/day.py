@@ -16,11 +16,11 @@ from scheduling.access.limits import Limit as CoreLimit
 from scheduling.access.limits import LimitSet as CoreLimitSet
 from scheduling.builders.access import way
 from scheduling.builders.cells import Cell
-from scheduling.builders.fortnight import hop_min
 from scheduling.builders.horizon import SLOT_MIN, Span, local_utc
 from scheduling.builders.light import light_of
 from scheduling.builders.limits import limit_set_of, sets_of
 from scheduling.builders.people import held_by
+from scheduling.builders.places import hop_min
 from scheduling.builders.shifts import hours_of, why_away
 from scheduling.builders.site_weather import hub_key, site_weather
 from scheduling.day.problem import Gate, Limit, Measured, Person, Problem, Stay

@@ -12,7 +12,6 @@ from django.db.models import Q, QuerySet
 from planner.choices import PairKind
 from planner.errors import PlannerError
 from planner.models import Base, Closure, Equipment, RuleSet, Site, Turbine
-from planner.models import Lodging as LodgingRow
 from planner.selectors.due import DueItem, due_list, lapses_on
 from scheduling.access import pack_members, workable
 from scheduling.builders import energy, money, people
@@ -22,6 +21,7 @@ from scheduling.builders.horizon import SLOT_MIN, Horizon, Span, horizon_of
 from scheduling.builders.limits import OF_PROCEDURE, limit_set_of, sets_of
 from scheduling.builders.locks import held_of
 from scheduling.builders.orders import Ground, equipment_there, order_of, parts_from, turbine_key, why_not_on, window_key
+from scheduling.builders.places import hop_min, place_km
 from scheduling.builders.published import published_of
 from scheduling.builders.sequence import waits_of
 from scheduling.builders.site_weather import site_weather
@@ -33,8 +33,6 @@ from scheduling.models import VisitJob, WeatherSet
 from scheduling.selectors.weather import age_h, is_stale, newest_forecast
 from workorders.models import Order as OrderRow
 from workorders.selectors.orders import order_list_to_plan
-
-EARTH_KM = 6371.0088
 
 
 def fortnight_problem(*, base: Base, first_day: date, days: int, now: datetime, seed: int) -> Problem:
@@ -71,17 +69,6 @@ def builder_of(*, base: Base, first_day: date, days: int, now: datetime, seed: i
     builder = Builder(base, list(base.sites.select_related("rule_set")), horizon_of(base, first_day, days), now, seed)
     builder.problem()
     return builder
-
-
-def place_km(base: Base, one: Turbine | LodgingRow) -> tuple[float, float]:
-    """Kilometres east and north of the base."""
-    east = math.radians(one.longitude - base.longitude) * math.cos(math.radians(base.latitude))
-    return round(EARTH_KM * east, 3), round(EARTH_KM * math.radians(one.latitude - base.latitude), 3)
-
-
-def hop_min(base: Base, one: Turbine) -> int:
-    """Minutes from the base to a turbine."""
-    return base.hop_fixed_min + math.ceil(60 * math.hypot(*place_km(base, one)) / base.speed_kmh)
 
 
 class Builder:

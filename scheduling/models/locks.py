@@ -13,7 +13,20 @@ from scheduling.choices import LockKind
 from workorders.models import Order
 
 
-class Lock(Record):
+class Held(Record):
+    """Something that is held until it is released: why, by whom, from when to when."""
+
+    reason = models.CharField(max_length=200, blank=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+")
+    made_at = models.DateTimeField()
+    released_at = models.DateTimeField(null=True, blank=True)
+    released_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+")
+
+    class Meta:
+        abstract = True
+
+
+class Lock(Held):
     """One thing held about one order, until it is released: a visit's day and start, a visit's people, or days it is not on.
 
     `number` counts the order's visits from 0, as VisitJob does; it means nothing for days. A pinned visit has its day in
@@ -28,11 +41,6 @@ class Lock(Record):
     last_day = models.DateField(null=True, blank=True)
     starts_at = models.DateTimeField(null=True, blank=True, help_text="Start of a pinned visit (UTC).")
     people = models.ManyToManyField(Technician, blank=True, related_name="locks")
-    reason = models.CharField(max_length=200, blank=True)
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+")
-    made_at = models.DateTimeField()
-    released_at = models.DateTimeField(null=True, blank=True)
-    released_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+")
 
     class Meta:
         ordering = ["-made_at", "-id"]
@@ -60,16 +68,11 @@ class Lock(Record):
         return f"{self.get_kind_display()} of {self.order}"
 
 
-class FrozenDay(Record):
+class FrozenDay(Held):
     """A day of a base that stays as the published plan has it, people included, until it is released; nothing is added."""
 
     base = models.ForeignKey(Base, on_delete=models.PROTECT, related_name="frozen_days")
     day = models.DateField(help_text="Local day of the base.")
-    reason = models.CharField(max_length=200, blank=True)
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+")
-    made_at = models.DateTimeField()
-    released_at = models.DateTimeField(null=True, blank=True)
-    released_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+")
 
     class Meta:
         ordering = ["-day", "-id"]

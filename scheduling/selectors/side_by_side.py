@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 
 from planner.errors import ConflictError, PlannerError
 from planner.models import Base, Site
-from scheduling.fortnight.explain.words import Clock
 from scheduling.fortnight.plan import plan_from_json
-from scheduling.fortnight.problem import Problem, problem_from_json
+from scheduling.fortnight.problem import problem_from_json
 from scheduling.fortnight.side_by_side import Side, SideBySide, side_by_side
 from scheduling.models import Plan, Run, WhatIf
 from scheduling.selectors.plans import plan_current, plan_list, plan_newest_draft
+from scheduling.selectors.solved import clock_of
 from scheduling.selectors.what_ifs import what_if_list
 
 LEAST, MOST = 2, 3
@@ -109,15 +109,4 @@ def _side(base: Base, one: Named, run: Run) -> Side:
         raise ConflictError(
             f"What {one.title} was solved from is not stored in full: solve again to compare it.", field="of"
         ) from error
-    return Side(one.title, problem, plan, clock_of(problem, base))
-
-
-def clock_of(problem: Problem, base: Base) -> Clock:
-    """The local time at the base of a day's slot."""
-    origin, slot = datetime.fromisoformat(problem.origin), timedelta(minutes=problem.slot_min)
-
-    def clock(day: int, number: int) -> str:
-        moment = origin + timedelta(minutes=problem.days[day].start_min) + number * slot
-        return f"{moment.astimezone(base.zone):%H:%M}"
-
-    return clock
+    return Side(one.title, problem, plan, clock_of(problem, base.zone))

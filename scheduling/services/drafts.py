@@ -13,12 +13,12 @@ from planner.models import Technician, Vehicle
 from scheduling.builders.background import background_of
 from scheduling.fortnight.down_by import down_by_slots
 from scheduling.fortnight.explain import left_out_by_day, reasons
-from scheduling.fortnight.explain.words import Clock
 from scheduling.fortnight.plan import Plan as Solution
 from scheduling.fortnight.plan import Visit as Stay
 from scheduling.fortnight.plan import plan_from_json
 from scheduling.fortnight.problem import Problem, problem_from_json
 from scheduling.models import Plan, Run, Visit, VisitJob
+from scheduling.selectors.solved import clock_of
 from workorders.models import Order
 
 log = logging.getLogger(__name__)
@@ -62,17 +62,6 @@ def told_left_out(run: Run, best: Any) -> LeftOut:
         {"order": number, "label": label[number], **why.get(number, nothing), **days.get(number, {})}
         for number in solution.left_out
     ]
-
-
-def clock_of(problem: Problem, zone: ZoneInfo) -> Clock:
-    """(day, slot) -> the local time at which it begins."""
-    origin, slot = datetime.fromisoformat(problem.origin), timedelta(minutes=problem.slot_min)
-
-    def clock(day: int, number: int) -> str:
-        moment = origin + timedelta(minutes=problem.days[day].start_min) + number * slot
-        return f"{moment.astimezone(zone):%H:%M}"
-
-    return clock
 
 
 def _reasons(problem: Problem, solution: Solution, zone: ZoneInfo) -> dict[str, dict[str, str]]:

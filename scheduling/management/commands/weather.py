@@ -3,31 +3,26 @@
 from __future__ import annotations
 
 import json
-from argparse import ArgumentParser
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import CommandError
 
 from planner.errors import PlannerError
+from scheduling.management.actions import ActionsCommand, help_of
 from scheduling.management.weather_actions import ACTIONS
 from scheduling.management.weather_actions.options import BAD_INPUT, NEEDS_ANSWER
 
 
-class Command(BaseCommand):
-    help = "Weather: " + " ".join(f"{name}: {action.HELP}" for name, action in ACTIONS.items())
+class Command(ActionsCommand):
+    help = help_of("Weather", ACTIONS)
+    actions = ACTIONS
     # Looking at a file needs no database and no settings that are right.
     requires_system_checks: list[str] = []
-
-    def add_arguments(self, parser: ArgumentParser) -> None:
-        """One set of options for each action."""
-        actions = parser.add_subparsers(dest="action", required=True, metavar="ACTION")
-        for name, action in ACTIONS.items():
-            action.add_arguments(actions.add_parser(name, help=action.HELP, description=action.HELP))
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Do it; a refusal is one sentence and an exit code."""
         try:
-            code = ACTIONS[options["action"]].handle(self.stdout, options)
+            code = self.act(options)
         except PlannerError as error:
             if options.get("json"):
                 told = {"accepted": False, "reason": error.message, "ask": error.extra.get("ask", [])}

@@ -44,7 +44,8 @@ def open_dataset(data: bytes) -> xarray.Dataset:
         __import__(engine)
     except ImportError as error:
         raise ReadRefused(
-            f"NetCDF needs xarray and {engine} ({error.name} is missing): pip install -r requirements-netcdf.txt"
+            f"NetCDF needs xarray and {engine} ({error.name} is missing): "
+            "pip install -r scheduling/weather/readers/netcdf/requirements.txt"
         ) from None
     try:
         dataset = xarray.open_dataset(io.BytesIO(data), engine=engine, decode_times=False)

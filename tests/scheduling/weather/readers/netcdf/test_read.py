@@ -287,7 +287,9 @@ def test_other_files_are_none_of_ours() -> None:
 def test_without_its_libraries_the_cure_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     content = packed(dataset([1.0, 2.0]), tmp_path)
     monkeypatch.setitem(__import__("sys").modules, "xarray", None)
-    with pytest.raises(ReadRefused, match=r"NetCDF needs xarray .* pip install -r requirements-netcdf\.txt"):
+    with pytest.raises(
+        ReadRefused, match=r"NetCDF needs xarray .* pip install -r scheduling/weather/readers/netcdf/requirements\.txt"
+    ):
         read(content, recipe(column("ws")))
 
 
@@ -306,5 +308,5 @@ def pins(path: str) -> dict[str, str]:
 
 
 def test_the_tests_run_on_the_versions_that_are_told_to_users() -> None:
-    told: dict[str, Any] = pins("requirements-netcdf.txt")
+    told: dict[str, Any] = pins("scheduling/weather/readers/netcdf/requirements.txt")
     assert told.items() <= (pins("requirements.txt") | pins("tests/requirements.txt")).items()
