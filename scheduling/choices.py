@@ -38,6 +38,14 @@ USABLE = (RunState.DONE, RunState.STOPPED)
 """Ended with a result that may be published after its check."""
 
 
+class FleetState(models.TextChoices):
+    """Where a fleet is. Whether its parts came to plans stands on their runs."""
+
+    OPEN = "open", "under way"
+    DONE = "done", "all parts ended"
+    STOPPED = "stopped", "stopped by the user"
+
+
 class PlanState(models.TextChoices):
     """A plan's life: published plans are never edited, only replaced."""
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from celery import Task, shared_task
+from celery import Task, group, shared_task
 from django.contrib.auth.models import User
 from django.db import transaction
 
 from planner.models import Base
 from scheduling.choices import SeriesKind
-from scheduling.models import Plan, PlanQuestion, Run, WeatherSet, WhatIf
-from scheduling.services import questions, runs, stay_calls, what_ifs
+from scheduling.models import Fleet, Plan, PlanQuestion, Run, WeatherSet, WhatIf
+from scheduling.services import fleets, questions, runs, stay_calls, what_ifs
 from scheduling.services.repairs import repair_create
 from scheduling.services.weather import WeatherImport, weather_import
 
@@ -48,6 +48,14 @@ def repair_ask(*, base: Base, by: User | None, **more: Any) -> Run:
     return run
 
 
+def fleet_ask(*, by: User | None, **asked: Any) -> Fleet:
+    """Begin a fleet and queue every part that waits for no other, as one group. See services.fleets.fleet_create."""
+    fleet = fleets.fleet_create(by=by, **asked)
+    first = list(Run.objects.filter(fleet=fleet, follows=None).order_by("pk").values_list("pk", flat=True))
+    transaction.on_commit(lambda: group(run_solve.si(pk) for pk in first).delay(), robust=True)
+    return fleet
+
+
 def run_queue(run: Run) -> None:
     """Queue a run when the transaction around it commits. A queue that is away leaves it queued; runs_recover tries again."""
     run_id = run.pk
@@ -56,15 +64,18 @@ def run_queue(run: Run) -> None:
 
 @shared_task(bind=True)
 def run_solve(self: Task, run_id: int) -> None:
-    """Carry out one run."""
+    """Carry out one run, then see to what waited for its end."""
     runs.run_execute(run_id=run_id, worker=self.request.hostname or "this process")
+    for run in fleets.fleet_go_on(run_id=run_id):
+        run_queue(run)
 
 
 @shared_task
 def runs_recover() -> None:
-    """Queue again what lost its worker."""
+    """Queue again what lost its worker, and close fleets whose last part nobody saw end."""
     for run in runs.runs_recover():
         run_queue(run)
+    fleets.fleets_recover()
 
 
 def question_ask(*, plan: Plan, kind: str, order: str, visit: int = 0, by: User | None) -> PlanQuestion:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from django.urls import path
 
 from scheduling.views.climate import ClimatePage
+from scheduling.views.fleet import FleetPage
+from scheduling.views.fleet_lines import FleetProgress
 from scheduling.views.fortnight import FortnightPage
 from scheduling.views.questions import ComparePlans, VisitMoves, WaysIn
 from scheduling.views.run_lines import RunProgress
@@ -19,6 +21,8 @@ urlpatterns = [
     path("year/", YearPage.as_view(), name="year"),
     path("climate/", ClimatePage.as_view(), name="climate"),
     path("fortnight/", FortnightPage.as_view(), name="fortnight"),
+    path("fleet/", FleetPage.as_view(), name="fleet"),
+    path("fleets/<int:pk>/progress/", FleetProgress.as_view(), name="fleet-progress"),
     path("what-if/", WhatIfPage.as_view(), name="what-if"),
     path("plans/<int:pk>/left-out/<str:key>/ways-in/", WaysIn.as_view(), name="ways-in"),
     path("plans/<int:pk>/visits/<str:key>/moves/", VisitMoves.as_view(), name="visit-moves"),

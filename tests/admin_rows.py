@@ -304,6 +304,7 @@ MAKERS: dict[type[Model], Maker] = {
         site=farm.hill, fitted_at=NOW, first_issue=NOW, last_issue=NOW, forecasts=n, pairs=n, model={}
     ),
     planning.Run: _run,
+    planning.Fleet: lambda farm, n: planning.Fleet(first_day=day(n), days=14, state="done", text=f"{n}.", outcome={"bulk": n}),
     planning.Plan: _plan,
     planning.PlanQuestion: lambda farm, n: planning.PlanQuestion(
         plan=a_plan(farm), kind="ways in", order_number=f"HILL-{n}", state="answered", answer={"ways": []}, beat_at=NOW
@@ -330,4 +331,9 @@ def grow(farm: Farm, model: type[Model], first: int, count: int) -> list[Model]:
     if model is planning.Visit:
         people = planning.Visit.people.through
         people.objects.bulk_create(people(visit_id=row.pk, technician_id=farm.people["Ada"].pk) for row in made)
+    if model is planning.Fleet:
+        runs = [_run(farm, n) for n in range(first, first + count)]
+        for run, fleet in zip(runs, made, strict=True):
+            run.fleet = fleet
+        planning.Run.objects.bulk_create(runs)
     return made

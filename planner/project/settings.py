@@ -154,6 +154,7 @@ SPECTACULAR_SETTINGS = {
         "DueState": "planner.due.STATES",
         "OrderState": "workorders.choices.State",
         "RunState": "scheduling.choices.RunState",
+        "FleetState": "scheduling.choices.FleetState",
         "PlanState": "scheduling.choices.PlanState",
         "WhatIfState": "scheduling.choices.WhatIfState",
         "WorkKind": "planner.choices.WorkKind",

@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from scheduling.admin import error_fits, locks, plans, questions, rounds, runs, stay_calls, weather, what_ifs
+from scheduling.admin import error_fits, fleets, locks, plans, questions, rounds, runs, stay_calls, weather, what_ifs
 
-__all__ = ["error_fits", "locks", "plans", "questions", "rounds", "runs", "stay_calls", "weather", "what_ifs"]
+__all__ = ["error_fits", "fleets", "locks", "plans", "questions", "rounds", "runs", "stay_calls", "weather", "what_ifs"]

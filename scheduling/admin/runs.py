@@ -26,8 +26,8 @@ class RunAdmin(WorkPage, ReadOnly, PlainAdmin):
     search_fields = ("base__name", "text", "status", "asked_by__username")
     date_hierarchy = "first_day"
     fields = (
-        "base", "kind", "state", "text", "first_day", "days", "seed", "params", "versions", "status", "value", "bound", "gap",
-        "seconds", "attempt", "stop_asked", "asked_by", "asked_at", "started_at", "beat_at", "ended_at", "error",
+        "base", "fleet", "kind", "state", "text", "first_day", "days", "seed", "params", "versions", "status", "value", "bound",
+        "gap", "seconds", "attempt", "stop_asked", "asked_by", "asked_at", "started_at", "beat_at", "ended_at", "error",
     )  # fmt: skip
 
     def page_of(self, row: Run) -> str:

@@ -10,6 +10,7 @@ from rest_framework import serializers, status
 from rest_framework.decorators import action
 from rest_framework.response import Response
 
+from planner.errors import ConflictError
 from planner.rest.caller import caller_of
 from planner.rest.fields import OwnBase, StrictDate, StrictInteger, StrictJson, UsernameOf
 from planner.rest.filters import filters_of
@@ -39,7 +40,7 @@ class RunRow(serializers.ModelSerializer):
         fields = [
             "id", "base", "kind", "state", "is_open", "first_day", "days", "params", "seed", "status", "text", "value", "bound",
             "gap", "seconds", "attempt", "stop_asked", "asked_by", "asked_at", "started_at", "beat_at", "ended_at", "plan",
-            "round", "what_if",
+            "round", "what_if", "fleet",
         ]  # fmt: skip
         read_only_fields = fields
 
@@ -99,7 +100,7 @@ class RunViewSet(ReadViewSet):
 
     queryset = Run.objects.all()
     serializer_class = RunRow
-    filterset_class = filters_of(Run, "base", "kind", "state", "what_if", first_day=["exact", "gte", "lte"])
+    filterset_class = filters_of(Run, "base", "kind", "state", "what_if", "fleet", first_day=["exact", "gte", "lte"])
     ordering_fields = ("asked_at", "first_day")
 
     def get_queryset(self) -> Any:
@@ -133,4 +134,6 @@ class RunViewSet(ReadViewSet):
         """The frozen problem, to replay it elsewhere. Names people: for planners of every site of the base."""
         run = self.get_object()
         planner_required(user=request.user, base=run.base)
+        if run.problem is None:
+            raise ConflictError("The problem of this part of a fleet is built when a worker begins it: ask again then.")
         return Response(run.problem)

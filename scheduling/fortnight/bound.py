@@ -95,6 +95,7 @@ class Bound:
         self.done: list[float] = []
         self.runs: list[list[int]] = []
         self.failure = ""
+        self._cut = False
         self._errors = tempfile.TemporaryFile("w+", encoding="utf-8", errors="replace")  # noqa: SIM115  # closed by stop
         root = str(Path(__file__).resolve().parents[2])
         path = os.pathsep.join([root, *filter(None, [os.environ.get("PYTHONPATH")])])
@@ -139,9 +140,17 @@ class Bound:
         """Whether it may still say something."""
         return self._process.poll() is None
 
+    def cut(self) -> None:
+        """End the process because its share of the time is over: what it said stays, and it has not failed."""
+        if self.running():
+            self._cut = True
+            self._process.kill()
+            self._process.wait()
+        self._reader.join(timeout=1.0)
+
     def stop(self) -> None:
         """End the process."""
-        ended = self._process.poll()
+        ended = None if self._cut else self._process.poll()
         self._process.kill()
         self._process.wait()
         self._reader.join(timeout=1.0)

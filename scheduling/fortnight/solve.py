@@ -30,13 +30,17 @@ ShouldStop = Callable[[], bool]
 CENTS_OF_ROUNDING = 1.0
 """Two parts of the cost sum fractions of a cent and are rounded once each: a proven optimum may differ by that much."""
 
+BOUND_FIRST = 0.5
+"""With one thread: share of the time that the bound has before the search begins, so that never two cores are busy at once."""
+
 EXACT_STEPS = 9000
 """Problems whose exact model has at most so many possible steps from visit to visit are solved exactly."""
 
 
 @dataclass(frozen=True)
 class Params:
-    """How to solve. `gap`: stop when (value - bound) / value is at most this. `threads`: 1 searches only after bounding.
+    """How to solve. `gap`: stop when (value - bound) / value is at most this. `threads`: 1 searches only after bounding,
+    so that one core is enough.
 
     `most_changed`: share of the start's visits that may change although nothing forces them to; None: as money says.
     """
@@ -183,13 +187,25 @@ class _Run:
         return may
 
     def _search(self) -> None:
-        bound = Bound(self.problem, self.left_s(), self.params.seed)
-        coarse = slotted_model(self.facts, self.kinds)
+        alone = self.params.threads == 1
+        bound = Bound(self.problem, self.left_s() * (BOUND_FIRST if alone else 1.0), self.params.seed)
         try:
+            if alone:
+                self._wait_for(bound)
+            coarse = slotted_model(self.facts, self.kinds)
             self._search_beside(bound) if coarse is None else self._search_coarse(bound, coarse)
         finally:
             bound.stop()
             self.bound, self.bound_failure = max(self.bound, bound.value), bound.failure
+
+    def _wait_for(self, bound: Bound) -> None:
+        """Leave the core to the bound until it has ended or its share of the time is over."""
+        until = self.seconds() + BOUND_FIRST * self.left_s()
+        while bound.running() and self.seconds() < until and not self.over():
+            time.sleep(0.02)
+            self.bound = max(self.bound, bound.value)
+            self.tell()
+        bound.cut()
 
     def _search_beside(self, bound: Bound) -> None:
         self.search.exact_s, self.search.should_stop = self.params.neighbourhood_s, self.stopped

@@ -1,6 +1,7 @@
 """Weather, runs, plans, rounds and the morning's calls."""
 
 from scheduling.models.calls import Call
+from scheduling.models.fleets import Fleet
 from scheduling.models.locks import FrozenDay, Lock
 from scheduling.models.plans import Plan, Visit, VisitJob
 from scheduling.models.questions import PlanQuestion
@@ -13,6 +14,7 @@ from scheduling.models.what_ifs import WhatIf
 __all__ = [
     "Call",
     "ErrorFit",
+    "Fleet",
     "FrozenDay",
     "Lock",
     "Plan",

@@ -22,11 +22,19 @@ class Run(models.Model):
     state = models.CharField(max_length=12, choices=RunState.choices, default=RunState.QUEUED)
     first_day = models.DateField()
     days = models.PositiveSmallIntegerField()
-    problem = models.JSONField()
+    problem = models.JSONField(null=True, help_text="Frozen; empty until a worker has built it (parts of a fleet).")
     params = models.JSONField(default=dict)
     what_if = models.ForeignKey(
         "scheduling.WhatIf", null=True, blank=True, on_delete=models.CASCADE, related_name="runs",
         help_text="The what-if it solves; empty: the base's own plan.",
+    )  # fmt: skip
+    fleet = models.ForeignKey(
+        "scheduling.Fleet", null=True, blank=True, on_delete=models.CASCADE, related_name="parts",
+        help_text="The fleet whose part it is; empty: asked for alone.",
+    )  # fmt: skip
+    follows = models.ForeignKey(
+        "self", null=True, blank=True, on_delete=models.SET_NULL, related_name="followers",
+        help_text="The part that must end first, because both share equipment or parts.",
     )  # fmt: skip
     seed = models.PositiveIntegerField(default=1)
     versions = models.JSONField(default=dict, blank=True)

@@ -21,7 +21,8 @@ def round_about(made: Round, *, sites: Iterable[Site]) -> dict[str, Any]:
     own = list(sites)
     if not Site.objects.filter(base_id=made.base_id).exclude(pk__in=[site.pk for site in own]).exists():
         return dict(made.about)
-    problem = _of_sites(Run.objects.values_list("problem", flat=True).get(pk=made.run_id), {site.code for site in own})
+    stored: Any = Run.objects.only("problem").get(pk=made.run_id).problem
+    problem = _of_sites(stored, {site.code for site in own})
     ids = {item["id"] for item in problem["items"]}
     told = dict(made.about)
     if "met_share" in told:

@@ -46,13 +46,13 @@ def run_create(
     planner_required(user=by, base=base)
     days_check(kind, days)
     if kind == RunKind.FORTNIGHT:
-        _refuse_cover(base)
+        refuse_cover(base)
     limits = limits_of(params, seed)
     if kind != RunKind.FORTNIGHT and "start" in limits:
         raise PlannerError("start is for a fortnight only: leave it out.", field="params")
     _refuse_second(base, kind)
     first_day = first_day - timedelta(days=first_day.weekday()) if kind == RunKind.YEAR else first_day
-    problem = _build(base, kind, first_day, days, now or now_utc(), seed)
+    problem = problem_build(base, kind, first_day, days, now or now_utc(), seed)
     with transaction.atomic():
         # One row of the base is the lock: two people who ask at once are answered one after the other.
         Base.objects.select_for_update().get(pk=base.pk)
@@ -134,7 +134,7 @@ def days_check(kind: str, days: int) -> None:
         raise PlannerError(f"days is {days}: a {kind} has {least} to {most} days.", field="days")
 
 
-def _refuse_cover(base: Base) -> None:
+def refuse_cover(base: Base) -> None:
     """No plan may look as if it kept a rule of rescue that the solver does not know."""
     site = base.sites.filter(rule_set__cover_min__gt=0).select_related("rule_set").first()
     if site is not None:
@@ -154,7 +154,8 @@ def _refuse_second(base: Base, kind: str) -> None:
         )
 
 
-def _build(base: Base, kind: str, first_day: date, days: int, now: datetime, seed: int) -> Any:
+def problem_build(base: Base, kind: str, first_day: date, days: int, now: datetime, seed: int) -> Any:
+    """The base's problem of these days as JSON, from the rows of this moment. PlannerError says what it wants."""
     try:
         if kind == RunKind.YEAR:
             return codec.to_json(year.round_problem(base=base, first_day=first_day, weeks=-(-days // 7)))

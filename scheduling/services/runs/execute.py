@@ -10,8 +10,9 @@ from django.db.models import F, Q
 
 from planner.clock import now_utc
 from scheduling import solvers
-from scheduling.choices import RunState
+from scheduling.choices import OPEN, RunState
 from scheduling.models import Run
+from scheduling.services.runs.create import problem_build, refuse_cover
 from scheduling.services.runs.ending import run_end, run_fail
 from scheduling.services.runs.watch import Watch
 
@@ -39,7 +40,8 @@ def run_claim(*, run_id: int, worker: str, now: datetime | None = None) -> Run |
     moment = now or now_utc()
     stale = Q(state=RunState.SOLVING, attempt__lt=settings.RUN_TRIES, beat_at__lt=moment - lost_after())
     free = Run.objects.filter(Q(pk=run_id) & (Q(state=RunState.QUEUED) | stale))
-    seen = free.values_list("attempt", flat=True).first()
+    # A part that ended stays ended, so that looking at it before the claim is enough.
+    seen = free.exclude(follows__state__in=OPEN).values_list("attempt", flat=True).first()
     if seen is None:
         return None
     claimed = free.filter(attempt=seen).update(
@@ -59,19 +61,29 @@ def lost_after() -> timedelta:
 
 def _carry_out(run: Run) -> None:
     solver = solvers.solver_for(run.kind)
-    problem = solver.read(run.problem)
     limits = solvers.Limits(
         time_limit_s=run.params["time_limit_s"],
         gap=run.params["gap"],
         seed=run.seed,
-        threads=settings.SOLVE_THREADS,
+        # A fleet's parts are its parallel work: each keeps to one core, and every core carries a part of its own.
+        threads=settings.SOLVE_THREADS if run.fleet_id is None else 1,
         start=run.params.get("start", ""),
     )
     with Watch(run, solver.write) as watch:
         watch.stop_asked = run.stop_asked
-        result = solver.solve(problem, limits, watch.on_step, watch.should_stop)
+        _freeze(run)
+        result = solver.solve(solver.read(run.problem), limits, watch.on_step, watch.should_stop)
         if watch.lost:
             log.warning("run %s was taken up by another worker; this result is dropped", run.pk)
             return
         # Saying why orders were left out takes a while on a large problem: the beat goes on until the run has ended.
         run_end(run, solver, result, watch.trace)
+
+
+def _freeze(run: Run) -> None:
+    """Build the problem of a part of a fleet, and keep it with the run: a second try and every replay solve the same."""
+    if run.problem is not None:
+        return
+    refuse_cover(run.base)
+    run.problem = problem_build(run.base, run.kind, run.first_day, run.days, now_utc(), run.seed)
+    Run.objects.filter(pk=run.pk, attempt=run.attempt, state=RunState.SOLVING).update(problem=run.problem)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import logging
 from datetime import datetime
+from typing import Any
 
 from django.conf import settings
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from planner.clock import now_utc
-from scheduling.choices import RunState
+from scheduling.choices import OPEN, RunState
 from scheduling.models import Run
 from scheduling.services.runs.ending import run_end_lost, run_end_stopped, run_fail
 from scheduling.services.runs.execute import lost_after
@@ -30,7 +31,17 @@ def runs_recover(*, now: datetime | None = None) -> list[Run]:
     waiting = Run.objects.filter(state=RunState.QUEUED).filter(
         Q(beat_at__lt=before) | Q(beat_at__isnull=True, asked_at__lt=before)
     )
+    waiting = waiting.exclude(follows__state__in=OPEN).exclude(fleet__in=_lively(before))
     return again + [run for run in waiting if _forgotten(run, moment)]
+
+
+def _lively(before: datetime) -> QuerySet[Run, Any]:
+    """Fleets of which a part is being solved or has just ended: their other parts wait for their turn, nobody forgot them.
+
+    Without this every sweep would send a message for each of some hundred parts again.
+    """
+    moving = Q(state=RunState.SOLVING) | Q(ended_at__gte=before)
+    return Run.objects.filter(moving, fleet__isnull=False).values("fleet")
 
 
 def _taken_up(run: Run, moment: datetime) -> bool:

@@ -34,6 +34,7 @@ NOTHING_TO_FILTER = {
 BULKY = {
     planning.Run: ("problem", "best", "trace"),
     planning.WeatherSet: ("data",),
+    planning.Fleet: ("outcome", "problem"),
     planning.Plan: ("problem", "best", "trace", "left_out"),
     planning.PlanQuestion: ("answer", "left_out"),
     planning.Round: ("problem", "best", "trace", "about"),

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from scheduling.fortnight.beside import Beside
 from scheduling.fortnight.check import check
 from scheduling.fortnight.plan import Plan
 from scheduling.fortnight.problem import Problem, PublishedVisit
@@ -103,3 +104,19 @@ def test_the_search_alone_keeps_every_rule_and_bound(seed: int) -> None:
     assert check(problem, searched.plan) == ()
     assert searched.plan.value >= exact.plan.value - 2
     assert searched.bound <= exact.plan.value + 2
+
+
+def test_on_one_thread_the_search_begins_when_the_bound_has_ended(monkeypatch: pytest.MonkeyPatch) -> None:
+    running: list[bool] = []
+    step = Beside.step
+
+    def watched(beside: Beside, heat: float) -> bool:
+        running.append(beside.bound.running())
+        return step(beside, heat)
+
+    monkeypatch.setattr(Beside, "step", watched)
+    result = solve(fortnight_case("small", 1), Params(time_limit_s=6.0, threads=1))
+    assert running
+    assert not any(running)
+    assert 0 < result.bound <= result.plan.value
+    assert "bound stopped early" not in result.text
