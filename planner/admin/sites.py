@@ -20,7 +20,7 @@ MONEY_FIELDS = tuple(field.name for field in PlanMoney._meta.get_fields())
 class RuleSetAdmin(RowAdmin):
     """Working-time and climbing rules."""
 
-    list_display = ("name", "daily_rest_h", "week_max_h", "climbs_a_day", "team_least", "rescue_least", "cover_min")
+    list_display = ("name", "daily_rest_h", "week_max_h", "climbs_a_day", "rescue_least", "cover_min", "nights_in_row")
     search_fields = ("name",)
 
 
@@ -32,7 +32,7 @@ class BaseAdmin(RowAdmin):
     list_filter = ("time_zone",)
     search_fields = ("name",)
     fieldsets = (
-        (None, {"fields": ("name", "latitude", "longitude", "time_zone", "speed_kmh", "hop_fixed_min")}),
+        (None, {"fields": ("name", "latitude", "longitude", "time_zone", "speed_kmh", "hop_fixed_min", "rescue_standby")}),
         (
             "The plan's money",
             {

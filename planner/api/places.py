@@ -26,7 +26,7 @@ class RuleSetSerializer(RowSerializer):
         model = RuleSet
         fields = [
             "id", "name", "daily_rest_h", "week_max_h", "break_after_h", "break_min", "climbs_a_day", "ladder_climbs_a_day",
-            "team_least", "rescue_least", "cover_min",
+            "team_least", "rescue_least", "cover_min", "nights_in_row",
         ]  # fmt: skip
 
 
@@ -43,7 +43,9 @@ class BaseSerializer(RowSerializer):
 
     class Meta:
         model = Base
-        fields = ["id", "name", "latitude", "longitude", "time_zone", "speed_kmh", "hop_fixed_min", *MONEY_FIELDS]
+        fields = [
+            "id", "name", "latitude", "longitude", "time_zone", "speed_kmh", "hop_fixed_min", "rescue_standby", *MONEY_FIELDS,
+        ]  # fmt: skip
 
 
 class BaseViewSet(RegisterViewSet):

@@ -28,6 +28,9 @@ class RuleSet(Record):
     cover_min = models.PositiveSmallIntegerField(
         default=0, help_text="Minutes within which another team or rescuers must reach a team that is up; 0: not asked."
     )
+    nights_in_row = models.PositiveSmallIntegerField(
+        default=4, help_text="Most nights in a row that a team sleeps away from its base (usual: agree it with the people)."
+    )
 
     class Meta:
         ordering = ["name"]
@@ -60,6 +63,9 @@ class Base(PlanMoney, Record):
     time_zone = models.CharField(max_length=64, validators=[known_zone])
     speed_kmh = models.FloatField(default=40, help_text="Mean speed on the way, for travel times.")
     hop_fixed_min = models.PositiveSmallIntegerField(default=10, help_text="Loading, gates and parking for each hop.")
+    rescue_standby = models.BooleanField(
+        default=False, help_text="A rescue group stands by at the base whenever teams are up; it counts as rescue cover."
+    )
 
     class Meta:
         ordering = ["name"]

@@ -129,6 +129,7 @@ class Builder:
             apart=pairs.get(PairKind.APART, ()),
             prefer=pairs.get(PairKind.GLADLY, ()),
             lodgings=self._lodgings(),
+            standby_days=tuple(range(self.horizon.days)) if self.base.rescue_standby else (),
             day_weight=money.day_weights(self.base, self.horizon.days),
             weights=money.weights_of(self.base),
             currency=self.sites[0].currency,
@@ -284,6 +285,6 @@ class Builder:
             week_max_min=int(rules.week_max_h * 60),
             ladder_climbs_a_day=rules.ladder_climbs_a_day,
             climbs_a_day=rules.climbs_a_day,
-            cover_min=rules.cover_min,
+            cover_min=min((s.rule_set.cover_min for s in self.sites if s.rule_set.cover_min), default=0),
             max_stopped={site.code: site.most_stopped for site in self.sites if site.most_stopped},
         )

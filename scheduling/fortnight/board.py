@@ -10,6 +10,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from scheduling.fortnight.columns import Field, Kind, Kinds
+from scheduling.fortnight.cover import Cover
 from scheduling.fortnight.facts import Facts
 from scheduling.fortnight.teaming import meets
 from scheduling.fortnight.waits import Waits
@@ -51,6 +52,7 @@ class Board:
         self.away: list[dict[int, tuple[int, int]]] = [{} for _ in range(people)]
         self.where: dict[int, list[tuple[int, Stop]]] = {}
         self.waits = Waits(self)
+        self.cover = Cover(facts)
         self._suits: dict[tuple[int, int, tuple[tuple[str, int, int], ...], int], bool] = {}
         self._seats = sorted((v.seats for v in facts.problem.vehicles), reverse=True)
         self._envelope: dict[tuple[int, int], tuple[int, int, int]] = {}

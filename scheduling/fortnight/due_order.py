@@ -11,6 +11,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from scheduling.fortnight.check import recompute_parts
+from scheduling.fortnight.check.cover_rules import cover
+from scheduling.fortnight.check.view import View
 from scheduling.fortnight.plan import Plan
 from scheduling.fortnight.problem import Order, Problem
 from scheduling.fortnight.room import Room
@@ -27,8 +29,19 @@ def due_order_plan(problem: Problem) -> Plan:
                 break
         else:
             left_out.append(order.id)
-    plan = Plan(tuple(visit for visits in room.days for visit in visits), tuple(left_out))
+    plan = _covered(problem, Plan(tuple(visit for visits in room.days for visit in visits), tuple(left_out)))
     return replace(plan, parts=recompute_parts(problem, plan))
+
+
+def _covered(problem: Problem, plan: Plan) -> Plan:
+    """The plan without the orders whose teams nobody could rescue in time, nor those that come after them."""
+    while breach := next(cover(View(problem, plan)), None):
+        gone = set(breach.orders)
+        while more := {o.id for o in problem.orders if set(o.after) & gone} - gone:
+            gone |= more
+        visits = (replace(v, jobs=tuple(job for job in v.jobs if job.order not in gone)) for v in plan.visits)
+        plan = Plan(tuple(visit for visit in visits if visit.jobs), tuple(dict.fromkeys([*plan.left_out, *sorted(gone)])))
+    return plan
 
 
 def _in_due_order(problem: Problem) -> list[Order]:

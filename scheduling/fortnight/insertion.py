@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from scheduling.fortnight.board import Board, Stop, Team
 from scheduling.fortnight.columns import JobKey, Kind
+from scheduling.fortnight.cover import Reach
 from scheduling.fortnight.crews import Crews
 from scheduling.fortnight.facts import Floats
 from scheduling.fortnight.timing import Table, Timing
@@ -127,8 +128,9 @@ class Inserter:
         """What all others hold that day."""
         key = team.mask if team is not None else 0
         if key not in self._uses[day]:
-            stops = [s for t in self.board.teams[day] if t is not team for s in t.stops]
-            self._uses[day][key] = DayUse(self.board.facts, stops)
+            others = [t for t in self.board.teams[day] if t is not team]
+            reach = Reach(self.board.cover, day, others) if self.board.cover.asked else None
+            self._uses[day][key] = DayUse(self.board.facts, [s for t in others for s in t.stops], reach)
         return self._uses[day][key]
 
     def _table(self, day: int, team: Team, mask: int) -> Table:

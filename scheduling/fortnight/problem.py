@@ -246,6 +246,7 @@ class Problem:
     night_mwh     key -> mean MWh lost from the end of day d's grid to the start of day d+1's, one float per day
     price_cents   site -> cents per MWh, one int per column
     night_cents   site -> cents per MWh in the night after day d, one int per day
+    standby_days  days on which a rescue group stands by at the base while teams are up (rules.cover_min)
     prefer        pairs of people who like to be in one team when both are out (weights.pair_apart)
     day_weight    share by day that likely aborts weigh: near days more than far ones; empty: 1 for all
     """
@@ -274,6 +275,7 @@ class Problem:
     apart: tuple[tuple[str, str], ...] = ()
     prefer: tuple[tuple[str, str], ...] = ()
     lodgings: tuple[Lodging, ...] = ()
+    standby_days: tuple[int, ...] = ()
     day_weight: tuple[float, ...] = ()
     currency: str = "EUR"
     rules: Rules = field(default_factory=Rules)

@@ -25,6 +25,12 @@ after     an order with `after` is planned only if those are planned and end bef
           at least after_gap_min minutes before (real minutes: Day.start_min + slot * slot_min).
 crew      people named in Order.crew for a visit are all in its team; more may be, and the visit is made.
 alone     an order that opens climbing rides along with no other order.
+cover     asked where cover_min > 0, for every minute of every stay. A stay is covered on a day in standby_days if the hop from
+          the base is at most cover_min. Else another team of the day that has two fit, rescue-capable people must be at most
+          cover_min (minutes of the hop) from the stay's turbine. A team stands at the turbine of its stay while that runs;
+          between two places (the one it sets out from and the one it ends at included) it counts as at the farther one;
+          before it leaves and after it has returned it does not count. Common practice, no source: local rules, the rescue
+          plan and the maker's manual prevail.
 stopped   "most stopped" counts, each turbine once, those in the stops of the stays that run in a slot and those that stay stopped
           between two visits of a stopped_between order.
 """
@@ -37,6 +43,7 @@ RULES: dict[str, str] = {
     "team size": "at least min_team and at least the mode's team of fit people; everybody in the team is fit or a learner",
     "certificate": "everybody in the team has every base certificate on the day (day in fit_days)",
     "rescue": "at least rescue_pair people of the team are rescue-capable on the day",
+    "cover": "while a team is up, another team that can rescue, or a group standing by at the base, is within cover_min",
     "skill": "for each need of each job, enough fit people of the team hold the skill at the level on the day",
     "one team": "a person is in one team a day; a team's visits do not overlap and leave the hop between them",
     "vehicle": "each team has one vehicle, no vehicle serves two teams a day, seats are enough",

@@ -11,6 +11,7 @@ import random
 from collections.abc import Callable
 
 from scheduling.fortnight.board import Team
+from scheduling.fortnight.covered import keep_cover
 from scheduling.fortnight.exactday import better_day
 from scheduling.fortnight.orders import Orders
 from scheduling.fortnight.standing import concerned, relieve
@@ -56,8 +57,12 @@ class Search:
         return False
 
     def _relieve(self) -> None:
+        if self.board.cover.asked:
+            keep_cover(self.orders, shift=True)
         if self._standing:
             relieve(self.orders)
+        if self.board.cover.asked and self._standing:
+            keep_cover(self.orders, shift=False)
 
     def lacking(self, saved: Saved) -> int:
         """How many orders with pins a saved board leaves out."""

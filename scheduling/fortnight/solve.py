@@ -173,7 +173,7 @@ class _Run:
         if crewed.status in ("optimal", "feasible"):
             self.bound = max(self.bound, crewed.bound)
             taken = self._take(crewed)
-            self.proven = taken and crewed.status == "optimal"
+            self.proven = taken and crewed.status == "optimal" and not self.board.cover.asked
         self.tell()
         return crewed
 

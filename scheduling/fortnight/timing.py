@@ -63,9 +63,10 @@ class Timing:
         linked = not self._linked.isdisjoint(o for o, _, _ in kind.jobs) if self._linked else False
         if linked:
             shut |= self._waiting(kind, day)
+        plain = self._plain[key] if use.reach is None else self._plain[key] + use.reach.cents(kind, mask)
         if not shut:
-            return self._plain[key]
-        cost, stay = self._plain[key].copy(), (1 << kind.fields[day].slots) - 1
+            return plain
+        cost, stay = plain.copy(), (1 << kind.fields[day].slots) - 1
         for slot in kind.fields[day].starts.tolist():
             if shut >> slot & stay:
                 cost[slot] = INF

@@ -4,13 +4,18 @@ from __future__ import annotations
 
 from scheduling.fortnight.board import Stop
 from scheduling.fortnight.columns import Kind
+from scheduling.fortnight.cover import Reach
 from scheduling.fortnight.facts import Facts
 
 
 class DayUse:
-    """Slots (bit s = slot s) in which each turbine is worked on or stopped from elsewhere, equipment and sites are full."""
+    """Slots (bit s = slot s) in which each turbine is worked on or stopped from elsewhere, equipment and sites are full.
 
-    def __init__(self, facts: Facts, stops: list[Stop]) -> None:
+    `reach`: rescue cover that the others need and give, None where it is not asked for.
+    """
+
+    def __init__(self, facts: Facts, stops: list[Stop], reach: Reach | None = None) -> None:
+        self.reach = reach
         self.on: dict[int, int] = {}
         self.stopped_from_elsewhere: dict[int, int] = {}
         self.users: dict[int, list[int]] = {}

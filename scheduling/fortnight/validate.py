@@ -208,8 +208,10 @@ def _rules(p: Problem) -> Iterator[str]:
         yield f"rules.confidence is {r.confidence}: give a share above 0 and at most 1"
     if r.min_team < 2:
         yield f"rules.min_team is {r.min_team}: never fewer than two people up a turbine"
-    if min(r.break_after_min, r.break_min, r.rest_min, r.week_max_min, r.climbs_a_day) < 0:
+    if min(r.break_after_min, r.break_min, r.rest_min, r.week_max_min, r.climbs_a_day, r.cover_min) < 0:
         yield "rules must be 0 or more"
+    if not all(_in_days(p, day) for day in p.standby_days):
+        yield "standby_days name a day outside the horizon"
 
 
 def _in_days(p: Problem, day: int) -> bool:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from scheduling.fortnight.check import money, order_rules, place_rules, team_rules, time_rules
+from scheduling.fortnight.check import cover_rules, money, order_rules, place_rules, team_rules, time_rules
 from scheduling.fortnight.check.view import View
 from scheduling.fortnight.plan import Plan, Violation
 from scheduling.fortnight.problem import Problem
@@ -18,6 +18,7 @@ CHECKS: dict[str, Callable[[View], Iterator[Violation]]] = {
     "team size": team_rules.team_size,
     "certificate": team_rules.certificate,
     "rescue": team_rules.rescue,
+    "cover": cover_rules.cover,
     "skill": team_rules.skill,
     "one team": team_rules.one_team,
     "vehicle": team_rules.vehicle,

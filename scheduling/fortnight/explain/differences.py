@@ -27,6 +27,10 @@ KINDS = (
 )
 """What has an id, and the problem's field that lists it."""
 
+OF_BASE = (
+    *("base_x_km", "base_y_km", "speed_kmh", "hop_fixed_min", "slot_min", "members", "day_weight", "currency"),
+    "standby_days",
+)
 PAIRS = (("together", "must be in one team"), ("apart", "must not be in one team"), ("prefer", "like to be in one team"))
 
 
@@ -141,7 +145,7 @@ def _numbers(old: Side, new: Side) -> Iterator[Difference]:
             text = field_text(one.name, was, now, old, new)
             if text:
                 yield Difference(kind, one.name, f"{kind.capitalize()}: {text}")
-    for one_name in ("base_x_km", "base_y_km", "speed_kmh", "hop_fixed_min", "slot_min", "members", "day_weight", "currency"):
+    for one_name in OF_BASE:
         text = field_text(one_name, old.problem, new.problem, old, new)
         if text:
             yield Difference("rule", one_name, f"Base: {text}")

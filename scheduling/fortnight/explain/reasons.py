@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from scheduling.fortnight.check import recompute_parts
 from scheduling.fortnight.explain import blocks
 from scheduling.fortnight.explain.case import Case
+from scheduling.fortnight.explain.cover_block import covered
 from scheduling.fortnight.explain.words import Clock, money, slot_clock, time_text
 from scheduling.fortnight.plan import Job, Plan
 from scheduling.fortnight.problem import Mode, Order, Problem
@@ -35,6 +36,7 @@ CODES: dict[str, str] = {
     "too many stopped": "too many turbines of the site stand still at every start that would do",
     "people busy": "there was room only at the cost of other, mostly dearer work: people are out on other orders",
     "vehicles out": "there was room only at the cost of other work: every vehicle that seats the team is out",
+    "no cover": "wherever there is room nobody who can rescue would be near enough",
     "no row of days": "each visit has room, but not one after another within the gap allowed",
     "not worth it": "doing it costs more than leaving it out",
     "room found": "it fits beside the plan and would pay; the search ended before it found that",
@@ -65,6 +67,7 @@ TESTS: tuple[Callable[[Case], blocks.Block | None], ...] = (
     blocks.team,
     blocks.place,
     blocks.crew,
+    covered,
 )
 
 

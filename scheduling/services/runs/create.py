@@ -45,8 +45,6 @@ def run_create(
     """
     planner_required(user=by, base=base)
     days_check(kind, days)
-    if kind == RunKind.FORTNIGHT:
-        refuse_cover(base)
     limits = limits_of(params, seed)
     if kind != RunKind.FORTNIGHT and "start" in limits:
         raise PlannerError("start is for a fortnight only: leave it out.", field="params")
@@ -132,17 +130,6 @@ def days_check(kind: str, days: int) -> None:
     least, most = DAYS[RunKind(kind)]
     if not least <= days <= most:
         raise PlannerError(f"days is {days}: a {kind} has {least} to {most} days.", field="days")
-
-
-def refuse_cover(base: Base) -> None:
-    """No plan may look as if it kept a rule of rescue that the solver does not know."""
-    site = base.sites.filter(rule_set__cover_min__gt=0).select_related("rule_set").first()
-    if site is not None:
-        raise PlannerError(
-            f"{site} asks for rescue cover within {site.rule_set.cover_min} min, which plans cannot keep yet: "
-            "set cover_min of its rule set to 0 and see to the cover yourself.",
-            field="base",
-        )
 
 
 def _refuse_second(base: Base, kind: str) -> None:

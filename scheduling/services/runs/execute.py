@@ -12,7 +12,7 @@ from planner.clock import now_utc
 from scheduling import solvers
 from scheduling.choices import OPEN, RunState
 from scheduling.models import Run
-from scheduling.services.runs.create import problem_build, refuse_cover
+from scheduling.services.runs.create import problem_build
 from scheduling.services.runs.ending import run_end, run_fail
 from scheduling.services.runs.watch import Watch
 
@@ -84,6 +84,5 @@ def _freeze(run: Run) -> None:
     """Build the problem of a part of a fleet, and keep it with the run: a second try and every replay solve the same."""
     if run.problem is not None:
         return
-    refuse_cover(run.base)
     run.problem = problem_build(run.base, run.kind, run.first_day, run.days, now_utc(), run.seed)
     Run.objects.filter(pk=run.pk, attempt=run.attempt, state=RunState.SOLVING).update(problem=run.problem)

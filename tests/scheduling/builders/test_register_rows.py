@@ -194,8 +194,9 @@ def test_money_of_the_base_and_lodgings(farm: rows.Farm, calm: WeatherSet) -> No
     assert (usual.weights.travel_per_person_min, usual.weights.overtime_per_person_min) == (60, 90)
     assert (usual.weights.abort_per_person, usual.weights.team_day) == (15_000, 4_000)
     assert (usual.day_weight[0], usual.day_weight[-1], len(usual.day_weight)) == (1.0, 0.5, 10)
-    assert usual.lodgings == ()
+    assert (usual.lodgings, usual.rules.cover_min, usual.standby_days) == ((), 0, ())
     base.travel_per_person_h, base.abort_per_person, base.far_day_share = 60, 200, 1
+    base.rescue_standby = True
     base.save()
     Lodging.objects.create(name="inn", base=base, latitude=54.61, longitude=9.0, beds=3, night_cost=85)
     RuleSet.objects.update(cover_min=45)
@@ -204,7 +205,7 @@ def test_money_of_the_base_and_lodgings(farm: rows.Farm, calm: WeatherSet) -> No
     problem = build(farm)
     assert (problem.weights.travel_per_person_min, problem.weights.abort_per_person) == (100, 20_000)
     assert problem.day_weight == ()
-    assert problem.rules.cover_min == 45
+    assert (problem.rules.cover_min, problem.standby_days) == (45, tuple(range(10)))
     assert find(problem, number).hand_over_cost == 9_000
     inn = problem.lodgings[0]
     assert (inn.id, inn.beds, inn.night_cost, inn.x_km) == ("inn", 3, 8_500, 0.0)

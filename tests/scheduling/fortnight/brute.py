@@ -17,7 +17,7 @@ from scheduling.fortnight.plan import Job, Plan, Visit
 from scheduling.fortnight.problem import Mode, Order, Problem
 from scheduling.fortnight.room import Room
 
-MENDABLE = {"known", "complete", "break", "sequence", "pin", "crew", "value"}
+MENDABLE = {"known", "complete", "cover", "break", "sequence", "pin", "crew", "value"}
 """Rules that a plan in the making may break and a later visit mend."""
 ROUNDING = 5
 """Cents by which rounded parts may tip a comparison."""

@@ -10,6 +10,7 @@ from itertools import pairwise
 
 from scheduling.fortnight.plan import Plan, Visit
 from scheduling.fortnight.problem import Problem
+from tests.scheduling.fortnight.naive_cover import cover
 from tests.scheduling.fortnight.naive_facts import (
     away_minutes,
     by_id,
@@ -210,6 +211,7 @@ KEEPS = {
     "team size": team_size,
     "certificate": certificate,
     "rescue": rescue,
+    "cover": cover,
     "skill": skill,
     "one team": one_team,
     "vehicle": vehicle,

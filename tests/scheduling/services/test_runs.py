@@ -10,7 +10,6 @@ import pytest
 from django.contrib.auth.models import User
 
 from planner.errors import ConflictError, NotAllowedError, PlannerError
-from planner.models import RuleSet
 from scheduling import solvers
 from scheduling.builders import fortnight as builder
 from scheduling.builders import round as year_builder
@@ -40,12 +39,6 @@ class TestCreate:
         run.refresh_from_db()
         assert (run.state, run.seed, run.params) == ("queued", 7, {"time_limit_s": 5.0, "gap": 0.01})
         assert solvers.solver_for("fortnight").read(run.problem) == scenes.problem()
-
-    def test_rescue_cover_that_plans_cannot_keep_is_refused(self, rows: Farm, built: None) -> None:
-        RuleSet.objects.update(cover_min=45)
-        with pytest.raises(PlannerError, match="rescue cover within 45 min, which plans cannot keep yet"):
-            create(rows)
-        assert not Run.objects.exists()
 
     def test_a_second_open_run_is_refused_by_the_name_of_the_first(self, rows: Farm, built: None) -> None:
         first = create(rows)
