@@ -6,8 +6,8 @@ looks at money.
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterator
-from dataclasses import replace
+from collections.abc import Hashable, Iterable, Iterator
+from dataclasses import dataclass, replace
 
 from scheduling.fortnight.check.time_rules import free_min
 from scheduling.fortnight.check.view import Route
@@ -21,18 +21,34 @@ def named_for(order: Order, number: int) -> tuple[str, ...]:
     return next((people for visit, people in order.crew if visit == number), ())
 
 
+FAR_MIN = 10**9
+"""Minutes beyond any horizon."""
+
+
+@dataclass(frozen=True)
+class Spare:
+    """What is left to a person on a day beside the other days: slots of the shift, minutes away, and minutes after slot 0 of the
+    day before which the person may not leave and by which the person must be back."""
+
+    start: int
+    end: int
+    away_min: int
+    leaves_min: int
+    returns_min: int
+
+
 class Room(Place):
     """The place with its people: what still fits, and with whom."""
 
-    def with_order(self, order: Order, mode: Mode) -> tuple[Room, list[Visit]] | None:
+    def with_order(self, order: Order, mode: Mode, firsts: Iterable[Visit] | None = None) -> tuple[Room, list[Visit]] | None:
         """The room with every visit of the mode on the first days that fit, and these visits; None if there is no room.
 
-        When the later visits find no room, the first one is tried on the next days.
+        When the later visits find no room, the first one is tried on the next days. `firsts`: what `fits` gives for it, if known.
         """
         if {number for number, *_ in (*order.pins, *order.crew)} - set(range(len(mode.visits_min))):
             return None
         tried = -1
-        for first in self.fits(order, mode, Job(order.id, 0, mode.visits_min[0]), None):
+        for first in self.fits(order, mode, Job(order.id, 0, mode.visits_min[0]), None) if firsts is None else firsts:
             if first.day > tried:
                 tried = first.day
                 placed = self._with_rest(order, mode, first)
@@ -118,9 +134,12 @@ class Room(Place):
 
     def _free_people(self, draft: Visit) -> list[Person]:
         route = self.view.route([draft])
-        on_day = self._remember(("day", draft.day), lambda: self._not_out(draft.day))
-        free = [p for p in on_day if self.has_time(p.id, route)]
+        free = [p for p in self.not_out(draft.day) if self.has_time(p.id, route)]
         return self._remember(("list", draft.day, tuple(p.id for p in free)), lambda: free)
+
+    def not_out(self, day: int) -> list[Person]:
+        """Fit people in no team that day: rescue-capable first, fewest skills first."""
+        return self._remember(("day", day), lambda: self._not_out(day))
 
     def _not_out(self, day: int) -> list[Person]:
         taken = {person for visit in self.days[day] for person in visit.people}
@@ -190,22 +209,32 @@ class Room(Place):
 
     def has_time(self, person: str, route: Route) -> bool:
         """Shift, weekly hours and rest of one person who goes on this route (instead of any other that day)."""
-        shift = self.view.shifts.get((person, route.day))
-        if shift is None or route.leaves < shift.start or route.returns > shift.end:
-            return False
-        days, rules = self.problem.days, self.problem.rules
-        routes, week = self._other_days(person, route.day), days[route.day].week
-        left = self.view.people[person].week_left_min.get(week, rules.week_max_min)
-        if route.away_min + sum(r.away_min for r in routes if days[r.day].week == week) > left:
-            return False
-        leaves, returns = days[route.day].start_min + route.leaves_min, days[route.day].start_min + route.returns_min
-        rested = (
-            days[r.day].start_min + r.leaves_min - returns
-            if r.day > route.day
-            else leaves - days[r.day].start_min - r.returns_min
-            for r in routes
+        left = self.spare(person, route.day)
+        return (
+            left is not None
+            and left.start <= route.leaves
+            and route.returns <= left.end
+            and route.away_min <= left.away_min
+            and left.leaves_min <= route.leaves_min
+            and route.returns_min <= left.returns_min
         )
-        return all(minutes >= rules.rest_min for minutes in rested)
+
+    def spare(self, person: str, day: int) -> Spare | None:
+        """What shift, weekly hours and rest leave to a person on a day, whatever the person does that day; None off shift."""
+        return self._remember(("spare", person, day), lambda: self._spare(person, day))
+
+    def _spare(self, person: str, day: int) -> Spare | None:
+        shift = self.view.shifts.get((person, day))
+        if shift is None:
+            return None
+        days, rules = self.problem.days, self.problem.rules
+        routes, week, begin = self._other_days(person, day), days[day].week, days[day].start_min
+        left = self.view.people[person].week_left_min.get(week, rules.week_max_min)
+        left -= sum(route.away_min for route in routes if days[route.day].week == week)
+        back = (days[r.day].start_min + r.returns_min for r in routes if r.day < day)
+        away = (days[r.day].start_min + r.leaves_min for r in routes if r.day > day)
+        first = max(back, default=-FAR_MIN) + rules.rest_min - begin
+        return Spare(shift.start, shift.end, left, first, min(away, default=FAR_MIN) - rules.rest_min - begin)
 
     def _other_days(self, person: str, but: int) -> list[Route]:
         if person not in self._routes:

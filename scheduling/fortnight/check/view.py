@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterable
+from copy import copy
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -74,6 +75,14 @@ class View:
         self.visits = tuple(visit for visit in plan.visits if self.is_known(visit))
         self._members: dict[str, NDArray[np.bool_]] = {}
         self._hops: dict[tuple[str | None, str | None], int] = {}
+
+    def with_plan(self, plan: Plan) -> View:
+        """Another plan of known things over the same problem; what hangs on the problem alone is kept."""
+        twin = copy(self)
+        twin.plan, twin.visits = plan, plan.visits
+        for derived in ("routes", "planned"):
+            twin.__dict__.pop(derived, None)
+        return twin
 
     def is_known(self, visit: Visit) -> bool:
         """Whether turbine, day, vehicle, people and orders of the visit all exist."""

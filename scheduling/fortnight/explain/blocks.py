@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from scheduling.fortnight.explain.case import Case
+from scheduling.fortnight.explain.hours import Group
 from scheduling.fortnight.explain.words import day_text, days_text, hours, money, named, percent, time_text
 from scheduling.fortnight.plan import Visit
 from scheduling.fortnight.problem import Need, Person
-from scheduling.fortnight.room import named_for
 
 Block = tuple[str, str, dict[str, float]]
 
@@ -42,7 +40,7 @@ def equipment_days(case: Case) -> Block | None:
 
 def length(case: Case) -> Block | None:
     """A day long enough for the stay."""
-    stays = [(case.room.view.stay(case.order.turbine, day, [case.job]), case.problem.days[day].slots) for day in case.days]
+    stays = [(case.stays[day], case.problem.days[day].slots) for day in case.days]
     if any(stay.slots <= slots for stay, slots in stays):
         return None
     minutes = min(stay.minutes for stay, _ in stays)
@@ -53,17 +51,14 @@ def length(case: Case) -> Block | None:
 
 def chance(case: Case) -> Block | None:
     """A start with enough chance."""
-    if case.drafts:
+    if len(case.starts):
         return None
-    best, when = 0.0, (case.days[0], 0)
-    for day in case.days:
-        for start, share in enumerate(case.room.chances(case.order, case.job, day).tolist()):
-            if share > best:
-                best, when = share, (day, start)
+    at = int(case.chance.argmax())
+    best = float(case.chance[at])
+    when = (int(case.around.days[at]), case.slot(at)) if best > 0 else (case.days[0], 0)
     asked = case.problem.rules.confidence
-    at = time_text(case.problem, *when, case.clock)
     where = (
-        f"the best is {percent(best)} on {at}"
+        f"the best is {percent(best)} on {time_text(case.problem, *when, case.clock)}"
         if best > 0
         else f"the whole stay fits nowhere on {days_text(case.problem, case.days)}"
     )
@@ -73,21 +68,19 @@ def chance(case: Case) -> Block | None:
 
 def _without_also(case: Case) -> str:
     """A sentence about the further limits where the order's own would leave a start."""
-    alone, asked = replace(case.order, also=()), case.problem.rules.confidence
-    best = max((share for day in case.days for share in case.room.chances(alone, case.job, day).tolist()), default=0.0)
-    if not case.order.also or best < asked:
+    best = float(case.chances((case.order.window,)).max()) if case.order.also else 0.0
+    if best < case.problem.rules.confidence:
         return ""
     return f" Its own limits would leave {percent(best)}; those of its equipment take that away."
 
 
 def crew_away(case: Case) -> Block | None:
     """A start at which everybody named for the visit can come."""
-    asked = named_for(case.order, case.job.visit)
+    asked = case.named
     if not asked:
         return None
-    missing, draft = min(
-        ((case.empty.cannot_come(case.order, draft), draft) for draft in case.drafts), key=lambda one: len(one[0])
-    )
+    drafts = [case.draft(column) for column in case.starts]
+    missing, draft = min(((case.empty.cannot_come(case.order, draft), draft) for draft in drafts), key=lambda one: len(one[0]))
     if not missing:
         return None
     everybody = named(case.room.view.people[person].name for person in asked)
@@ -98,16 +91,14 @@ def crew_away(case: Case) -> Block | None:
 
 def people(case: Case) -> Block | None:
     """Enough fit people on shift."""
-    draft, able = max(case.staff, key=lambda one: len(one[1]))
+    group = max((group for _, group in case.staff), key=lambda one: len(one.people))
+    able, day = group.people, group.day
     if len(able) >= case.mode.team:
         return None
     text = f"On the days with enough chance at most {len(able)} of {case.mode.team} people are there for the whole time: "
-    text += f"{day_text(case.problem, draft.day)}, {_who_is_missing(case, draft, able)}."
-    return "too few people", text, {"people": float(len(able)), "asked": float(case.mode.team), "day": float(draft.day)}
-
-
-def _who_is_missing(case: Case, draft: Visit, able: list[Person]) -> str:
-    return _why_missing(case, draft.day, [p for p in case.problem.people if p not in able and not p.learner])
+    missing = [p for p in case.problem.people if p not in able and not p.learner]
+    text += f"{day_text(case.problem, day)}, {_why_missing(case, day, missing)}."
+    return "too few people", text, {"people": float(len(able)), "asked": float(case.mode.team), "day": float(day)}
 
 
 def _why_missing(case: Case, day: int, rest: list[Person]) -> str:
@@ -122,7 +113,7 @@ def _why_missing(case: Case, day: int, rest: list[Person]) -> str:
 def rescuers(case: Case) -> Block | None:
     """Enough rescue-capable people among them."""
     asked = case.problem.rules.rescue_pair
-    best = max(sum(day in p.rescue_days for p in able) for day, able in case.staffs)
+    best = max(group.rescuers for _, group in case.staff)
     if best >= asked:
         return None
     text = f"On the days with enough chance at most {best} of {asked} rescue-capable people are there."
@@ -132,7 +123,7 @@ def rescuers(case: Case) -> Block | None:
 def skills(case: Case) -> Block | None:
     """Enough holders of each skill among them."""
     for need in case.order.needs:
-        best = max(len(_holders(case, need, able, day)) for day, able in case.staffs)
+        best = max(group.holders(need) for _, group in case.staff)
         if best < need.count:
             return _no_skill(case, need, best)
     return None
@@ -147,7 +138,7 @@ def _no_skill(case: Case, need: Need, best: int) -> Block:
     numbers = {"people": float(best), "asked": float(need.count)}
     if not ever:
         return "no skill", f"Nobody holds {need.skill} at level {need.level} in this fortnight.", numbers
-    on = days_text(case.problem, {draft.day for draft in case.drafts})
+    on = days_text(case.problem, case.days_to_start)
     text = f"On the days with enough chance ({on}) {best} of {need.count} people with {need.skill} level {need.level} are there; "
     return "no skill", f"{text}it is held by {named(ever)}.", numbers
 
@@ -163,19 +154,19 @@ def vehicle(case: Case) -> Block | None:
 
 def team(case: Case) -> Block | None:
     """A set of people that suits in all ways at once."""
-    if case.crewed_alone:
+    if len(case.crewed_alone):
         return None
     text = "There are people enough and each skill is there, but no team has all of it at once "
     text += "(pairs, people named, rescue, weekly hours)."
-    return "no team", text, {"starts": float(len(case.drafts))}
+    return "no team", text, {"starts": float(len(case.starts))}
 
 
 def place(case: Case) -> Block | None:
     """A start at which turbine, equipment and site are free beside the plan."""
-    if case.placed:
+    if len(case.placed):
         return None
     view, room, order = case.room.view, case.room, case.order
-    starts = case.crewed_alone
+    starts = [case.draft(column) for column in case.crewed_alone]
     numbers = {"starts": float(len(starts))}
     if not any(room.is_after_others(order, draft) for draft in starts):
         gap = f" by {hours(order.after_gap_min)}" if order.after_gap_min else ""
@@ -202,13 +193,13 @@ def _orders_on(case: Case, day: int) -> list[str]:
 
 def crew(case: Case) -> Block | None:
     """A team that is out already, or people and a vehicle that are not, at one of the starts left."""
-    room, order, mode = case.room, case.order, case.mode
-    if any(room.crewed(order, mode, draft) is not None for draft in case.placed):
+    if next(case.crewed(case.placed), None) is not None:
         return None
-    shortages = [(_shortage(case, draft, room.free_people(draft)), draft) for draft in case.placed]
-    (missing, what, kind), best = min(shortages, key=lambda one: one[0][0])
-    seats = max((seats for seats, _ in room.vehicles_left(best.day)), default=0)
-    if missing == 0 and seats < mode.team:
+    shortages = ((_shortage(case, column, free), column) for column, free in case.staff_beside)
+    (missing, what, kind), column = min(shortages, key=lambda one: one[0][0])
+    best = case.draft(column)
+    seats = max((seats for seats, _ in case.room.vehicles_left(best.day)), default=0)
+    if missing == 0 and seats < case.mode.team:
         return _vehicles_out(case, best)
     return _people_busy(case, best, missing, what, kind)
 
@@ -217,17 +208,15 @@ Wanted = tuple[int, str, Need | str | None]
 """People missing, what they are, and how to tell them: a need, "rescue", "named" or None for anybody fit."""
 
 
-def _shortage(case: Case, draft: Visit, free: list[Person]) -> Wanted:
+def _shortage(case: Case, column: int, free: Group) -> Wanted:
     """What is most short among the people who are free."""
-    rules = case.problem.rules
-    short: list[Wanted] = [(len(case.room.cannot_come(case.order, draft)), "people named for it", "named")]
-    short.append((case.mode.team - len(free), "people", None))
+    missing = len(case.room.cannot_come(case.order, case.draft(column))) if case.named else 0
+    short: list[Wanted] = [(missing, "people named for it", "named")]
+    short.append((case.mode.team - len(free.people), "people", None))
     short += [
-        (need.count - len(_holders(case, need, free, draft.day)), f"people with {need.skill} level {need.level}", need)
-        for need in case.order.needs
+        (need.count - free.holders(need), f"people with {need.skill} level {need.level}", need) for need in case.order.needs
     ]
-    able = sum(draft.day in person.rescue_days for person in free)
-    short.append((rules.rescue_pair - able, "rescue-capable people", "rescue"))
+    short.append((case.problem.rules.rescue_pair - free.rescuers, "rescue-capable people", "rescue"))
     missing, what, kind = max(short, key=lambda one: one[0])
     return (missing, what, kind) if missing > 0 else (0, "people", None)
 
@@ -235,7 +224,7 @@ def _shortage(case: Case, draft: Visit, free: list[Person]) -> Wanted:
 def _people_busy(case: Case, draft: Visit, missing: int, what: str, kind: Need | str | None) -> Block:
     day, asked = draft.day, kind.count if isinstance(kind, Need) else case.mode.team
     asked = case.problem.rules.rescue_pair if kind == "rescue" else asked
-    asked = len(named_for(case.order, case.job.visit)) if kind == "named" else asked
+    asked = len(case.named) if kind == "named" else asked
     wanted = _who_would_do(case, kind, case.empty.free_people(draft), day)
     others = case.orders_out(day, {person.id for person in wanted})
     price = sum(case.room.view.orders[order].left_out_cost for order in others)
@@ -255,7 +244,7 @@ def _who_would_do(case: Case, kind: Need | str | None, people: list[Person], day
     if isinstance(kind, Need):
         return _holders(case, kind, people, day)
     if kind == "named":
-        return [case.room.view.people[person] for person in named_for(case.order, case.job.visit)]
+        return [case.room.view.people[person] for person in case.named]
     return [p for p in people if day in p.rescue_days] if kind == "rescue" else people
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 from scheduling.fortnight.check.cover_rules import cover
-from scheduling.fortnight.check.view import View
 from scheduling.fortnight.explain.blocks import Block
 from scheduling.fortnight.explain.case import Case
 from scheduling.fortnight.plan import Visit
@@ -16,7 +15,7 @@ def covered(case: Case) -> Block | None:
     rules, order = case.problem.rules, case.order
     if not rules.cover_min:
         return None
-    fits = list(case.room.fits(order, case.mode, case.job, None))
+    fits = list(case.crewed(case.free(case.starts)))
     if not fits or any(_is_covered(case, visit) for visit in fits):
         return None
     text = f"Wherever it has room, nobody who can rescue would be within {rules.cover_min} min of {order.turbine} for the whole "
@@ -25,7 +24,8 @@ def covered(case: Case) -> Block | None:
 
 
 def _is_covered(case: Case, visit: Visit) -> bool:
-    others = tuple(v for v in case.plan.visits if v.day == visit.day)
-    view = View(case.problem, replace(case.plan, visits=(*others, visit)))
+    plan = case.around.plan
+    others = tuple(v for v in plan.visits if v.day == visit.day)
+    view = case.room.view.with_plan(replace(plan, visits=(*others, visit)))
     mine = {job.order for job in visit.jobs}
     return not any(mine & set(breach.orders) for breach in cover(view))

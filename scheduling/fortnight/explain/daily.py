@@ -8,15 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-import numpy as np
-from numpy.typing import NDArray
-
 from scheduling.fortnight.explain.background import NOTHING_KNOWN, Background, LimitTable
 from scheduling.fortnight.explain.case import Case
+from scheduling.fortnight.explain.surroundings import Surroundings
 from scheduling.fortnight.explain.words import Clock, days_text, named, percent, slot_clock
 from scheduling.fortnight.plan import Job, Plan
 from scheduling.fortnight.problem import Order, Person, Problem
-from scheduling.fortnight.room import Room
 
 MOST_GROUPS = 3
 
@@ -29,23 +26,20 @@ def by_day(problem: Problem, plan: Plan, order_id: str, background: Background =
     order = next((order for order in problem.orders if order.id == order_id), None)
     if order is None:
         raise ValueError(f"order {order_id!r} is not in the problem; name one of its orders")
-    rooms = Room(problem), Room(problem, plan.visits)
-    return _told(problem, plan, order, rooms, background, clock)
+    return _told(Surroundings(problem, plan, clock), order, background)
 
 
 def left_out_by_day(
     problem: Problem, plan: Plan, background: Background = NOTHING_KNOWN, clock: Clock = slot_clock
 ) -> dict[str, str]:
     """`by_day` of every order that the plan leaves out."""
-    planned = {job.order for visit in plan.visits for job in visit.jobs}
-    rooms = Room(problem), Room(problem, plan.visits)
-    out = [order for order in problem.orders if order.id not in planned]
-    return {order.id: _told(problem, plan, order, rooms, background, clock) for order in out}
+    around = Surroundings(problem, plan, clock)
+    return {order.id: _told(around, order, background) for order in problem.orders if order.id not in around.planned}
 
 
-def _told(problem: Problem, plan: Plan, order: Order, rooms: tuple[Room, Room], background: Background, clock: Clock) -> str:
+def _told(around: Surroundings, order: Order, background: Background) -> str:
     mode = min(order.modes, key=lambda one: one.team)
-    case = Case(problem, plan, order, mode, Job(order.id, 0, mode.visits_min[0]), *rooms, clock)
+    case = Case(around, order, mode, Job(order.id, 0, mode.visits_min[0]))
     groups: dict[str, list[int]] = {}
     for day, cause in _causes(case, background):
         groups.setdefault(cause, []).append(day)
@@ -54,13 +48,13 @@ def _told(problem: Problem, plan: Plan, order: Order, rooms: tuple[Room, Room], 
     largest = sorted(groups, key=lambda cause: (-len(groups[cause]), groups[cause][0]))[:MOST_GROUPS]
     shown = sorted(largest, key=lambda cause: groups[cause][0])
     more = sum(len(days) for cause, days in groups.items() if cause not in largest)
-    text = "; ".join(f"{days_text(problem, groups[cause])}: {cause}" for cause in shown)
+    text = "; ".join(f"{days_text(around.problem, groups[cause])}: {cause}" for cause in shown)
     return f"No start on {text}" + (f"; and {more} more days." if more else ".")
 
 
 def _causes(case: Case, background: Background) -> Iterator[tuple[int, str]]:
     """(day, first cause). Days that are closed to the order count only where it is known why."""
-    starts = {draft.day for draft in case.drafts}
+    starts = set(case.days_to_start)
     for day in range(len(case.problem.days)):
         if day not in case.order.days:
             shut = background.shut.get(case.order.id, {}).get(day)
@@ -80,13 +74,13 @@ def _causes(case: Case, background: Background) -> Iterator[tuple[int, str]]:
 
 def _weather(case: Case, limits: tuple[LimitTable, ...], day: int) -> str:
     """The limit that by itself leaves the best start least chance; without limits the best chance."""
-    record, slots = case.problem.days[day], case.room.view.stay(case.order.turbine, day, [case.job]).slots
+    record, slots, chances = case.problem.days[day], case.stays[day].slots, case.around.chances
     if slots > record.slots:
         return "the day is shorter than the stay"
     asked = percent(case.problem.rules.confidence)
-    best = float(case.room.chances(case.order, case.job, day).max(initial=0.0))
     columns = slice(record.first_slot, record.first_slot + record.slots)
-    broken = [(1.0 - float(_chances(one.holds[:, columns], slots).max()), one) for one in limits]
+    best = float(case.chance[columns].max())
+    broken = [(1.0 - float(chances.of_limit(one, slots)[columns].max()), one) for one in limits]
     share, binding = max(broken, key=lambda pair: pair[0], default=(0.0, None))
     if binding is None or share <= 1.0 - case.problem.rules.confidence + 1e-9:
         return f"the best chance is {percent(best)}, {asked} is asked for"
@@ -95,22 +89,14 @@ def _weather(case: Case, limits: tuple[LimitTable, ...], day: int) -> str:
     return f"{binding.broken} in {percent(share)} of members at every start"
 
 
-def _chances(
-    holds: np.ndarray[tuple[int, ...], np.dtype[np.bool_]], slots: int
-) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
-    """Share of members in which every slot of the stay holds, by start."""
-    misses = np.concatenate((np.zeros((len(holds), 1), dtype=np.int64), (~holds).cumsum(axis=1)), axis=1)
-    share: NDArray[np.float64] = (misses[:, slots:] == misses[:, :-slots]).mean(axis=0)
-    return share
-
-
 def _people(case: Case, background: Background, day: int) -> str:
     """Who is missing at the day's best start, were there no other work; "" if nobody is."""
-    able = max((found for draft, found in case.staff if draft.day == day), key=len)
+    group = max((group for _, group in case.staff if group.day == day), key=lambda one: len(one.people))
+    able = group.people
     for need in case.order.needs:
-        holders = [p for p in case.problem.people if any(h.skill == need.skill and h.level >= need.level for h in p.skills)]
-        there = [p for p in able if case.room.view.holds(p, need.skill, need.level, day)]
-        if len(there) < need.count:
+        if group.holders(need) < need.count:
+            holders = [p for p in case.problem.people if any(h.skill == need.skill and h.level >= need.level for h in p.skills)]
+            there = [p for p in able if case.room.view.holds(p, need.skill, need.level, day)]
             gone = [p for p in holders if p not in there]
             who = f": {_who(case, background, gone, day)}" if gone else ""
             return f"{len(there)} of {need.count} people with {need.skill} level {need.level} are there{who}"

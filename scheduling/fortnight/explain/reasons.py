@@ -7,16 +7,15 @@ other work). A mode's reason is that of its hardest visit, an order's that of th
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
-from scheduling.fortnight.check import recompute_parts
 from scheduling.fortnight.explain import blocks
 from scheduling.fortnight.explain.case import Case
 from scheduling.fortnight.explain.cover_block import covered
+from scheduling.fortnight.explain.surroundings import Surroundings
 from scheduling.fortnight.explain.words import Clock, money, slot_clock, time_text
 from scheduling.fortnight.plan import Job, Plan
 from scheduling.fortnight.problem import Mode, Order, Problem
-from scheduling.fortnight.room import Room
 
 CODES: dict[str, str] = {
     "comes after": "an order that comes first is left out, or ends too late for the wait asked after it",
@@ -81,55 +80,48 @@ def why_left_out(problem: Problem, plan: Plan, order_id: str, clock: Clock = slo
         raise ValueError(f"order {order_id!r} is not in the problem; name one of its orders")
     if any(job.order == order_id for visit in plan.visits for job in visit.jobs):
         raise ValueError(f"order {order_id!r} is planned; ask why_here for its visits")
-    return _reason(problem, plan, order, Room(problem), Room(problem, plan.visits), clock)
+    return _reason(Surroundings(problem, plan, clock), order)
 
 
 def reasons(problem: Problem, plan: Plan, clock: Clock = slot_clock) -> dict[str, Reason]:
     """Order id -> reason, for every order without a visit, in the problem's order."""
-    planned = {job.order for visit in plan.visits for job in visit.jobs}
-    empty, room = Room(problem), Room(problem, plan.visits)
-    missing = [order for order in problem.orders if order.id not in planned]
-    return {order.id: _reason(problem, plan, order, empty, room, clock) for order in missing}
+    around = Surroundings(problem, plan, clock)
+    return {order.id: _reason(around, order) for order in problem.orders if order.id not in around.planned}
 
 
-def _reason(problem: Problem, plan: Plan, order: Order, empty: Room, room: Room, clock: Clock) -> Reason:
-    planned = {job.order for visit in plan.visits for job in visit.jobs}
-    waits = [earlier for earlier in order.after if earlier not in planned]
+def _reason(around: Surroundings, order: Order) -> Reason:
+    waits = [earlier for earlier in order.after if earlier not in around.planned]
     if waits:
         return Reason("comes after", f"It comes after {waits[0]}, which is left out itself.")
     last_named = max((number for number, _ in order.crew), default=-1)
     modes = [mode for mode in order.modes if len(mode.visits_min) > last_named]
-    found = [_mode_reason(problem, plan, order, mode, empty, room, clock) for mode in modes]
+    found = [_mode_reason(around, order, mode) for mode in modes]
     rank = list(CODES)
     return max(found, key=lambda reason: rank.index(reason.code))
 
 
-def _mode_reason(problem: Problem, plan: Plan, order: Order, mode: Mode, empty: Room, room: Room, clock: Clock) -> Reason:
-    rank, found = list(CODES), list[blocks.Block]()
-    for number, minutes in enumerate(mode.visits_min):
-        case = Case(problem, plan, order, mode, Job(order.id, number, minutes), empty, room, clock)
-        block = next((block for test in TESTS if (block := test(case)) is not None), None)
-        if block is not None:
-            found.append(block)
-    if found:
-        code, text, numbers = min(found, key=lambda block: rank.index(block[0]))
-        return Reason(code, text, numbers)
-    return _as_a_whole(problem, plan, order, mode, room, clock)
+def _mode_reason(around: Surroundings, order: Order, mode: Mode) -> Reason:
+    cases = [Case(around, order, mode, Job(order.id, number, minutes)) for number, minutes in enumerate(mode.visits_min)]
+    tested = (next((block for test in TESTS if (block := test(case)) is not None), None) for case in cases)
+    found = [block for block in tested if block is not None]
+    if not found:
+        return _as_a_whole(around, order, mode, cases[0])
+    rank = list(CODES)
+    code, text, numbers = min(found, key=lambda block: rank.index(block[0]))
+    return Reason(code, text, numbers)
 
 
-def _as_a_whole(problem: Problem, plan: Plan, order: Order, mode: Mode, room: Room, clock: Clock) -> Reason:
+def _as_a_whole(around: Surroundings, order: Order, mode: Mode, first: Case) -> Reason:
     """Every visit has room by itself: do all of them, and does it pay?"""
-    placed = room.with_order(order, mode)
+    problem = around.problem
+    placed = around.room.with_order(order, mode, first.crewed(first.free(first.starts)))
     if placed is None:
         gap = "" if order.max_gap_days is None else f" within {order.max_gap_days} days of each other"
         return Reason("no row of days", f"Each of its {len(mode.visits_min)} visits has room, but not one after another{gap}.")
     visits = placed[1]
-    before = sum(recompute_parts(problem, plan).values())
-    left_out = tuple(one for one in plan.left_out if one != order.id)
-    after = sum(recompute_parts(problem, replace(plan, visits=plan.visits + tuple(visits), left_out=left_out)).values())
-    cost = order.left_out_cost + after - before
+    cost = around.cost_of(order, visits)
     numbers = {"cost_cents": float(cost), "left_out_cents": float(order.left_out_cost), "day": float(visits[0].day)}
-    when = time_text(problem, visits[0].day, visits[0].start, clock)
+    when = time_text(problem, visits[0].day, visits[0].start, around.clock)
     text = f"It fits beside the plan from {when}, at {money(problem, cost)}; "
     text += f"leaving it out costs {money(problem, order.left_out_cost)}"
     if cost >= order.left_out_cost:
