@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import gc
+import os
+import shutil
 import uuid
 from collections.abc import Iterator
 from datetime import datetime
-from pathlib import Path
 
 import hypothesis
 import pytest
@@ -15,6 +17,7 @@ from django.contrib.auth.models import User
 from django.db import connection, connections
 
 from tests import farm as rows
+from tests.laid import laid_farm
 
 # The same examples in every run, however busy the machine is.
 hypothesis.settings.register_profile("lull", deadline=None, derandomize=True, suppress_health_check=list(hypothesis.HealthCheck))
@@ -29,7 +32,8 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Deselect for --only-database."""
+    """Deselect for --only-database. Long tests of commands of their own begin, or one core would wait for them at the end."""
+    items.sort(key=lambda item: not item.get_closest_marker("worker") or _touches_database(item))
     if not config.getoption("--only-database"):
         return
     kept = [item for item in items if _touches_database(item) and not item.get_closest_marker("browser")]
@@ -50,19 +54,41 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
 
 
 @pytest.fixture(scope="session")
+def django_db_keepdb(django_db_keepdb: bool) -> bool:
+    """A copy of a migrated SQLite file is kept, and so not migrated again."""
+    return django_db_keepdb or bool(migrated() and connection.vendor == "sqlite")
+
+
+@pytest.fixture(scope="session")
 def django_db_modify_db_settings(
     tmp_path_factory: pytest.TempPathFactory, django_db_modify_db_settings_parallel_suffix: None
 ) -> None:
     """SQLite in a file, as in real use: in memory, threads would share one lock and wait for nothing."""
+    test = connections["default"].settings_dict["TEST"]
     if connection.vendor == "sqlite":
-        folder: Path = tmp_path_factory.mktemp("database")
-        connections["default"].settings_dict["TEST"]["NAME"] = str(folder / "test.sqlite3")
+        test["NAME"] = str(tmp_path_factory.mktemp("database") / "test.sqlite3")
+        if migrated():
+            shutil.copyfile(migrated(), test["NAME"])
+    elif migrated():
+        test["TEMPLATE"] = migrated()
+
+
+def migrated() -> str:
+    """A database that tests/run.sh has migrated already, to be copied by each process: a file, or a name on the server."""
+    return os.environ.get("LULL_TEST_MIGRATED", "")
 
 
 @pytest.fixture(scope="session", autouse=True)
 def own_cache() -> None:
     """Keys of our own in Redis: neither an earlier run nor the other process's tests answer for us."""
     settings.CACHES["default"]["KEY_PREFIX"] = f"test-{uuid.uuid4().hex}"
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_finish() -> None:
+    """What is loaded by now stays: the collector need not look through it again and again."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -81,7 +107,7 @@ def now() -> Iterator[datetime]:
 @pytest.fixture
 def farm(db: None, now: datetime) -> rows.Farm:
     """The tiny farm of tests/farm.py; its clock stands still."""
-    return rows.build_farm()
+    return laid_farm()
 
 
 @pytest.fixture

@@ -6,8 +6,8 @@ set -euo pipefail
 cd "$(dirname "$0")/.."
 unset DATABASE_URL REDIS_URL LULL_PRODUCTION LULL_DEBUG
 venv=.venv-test
-# Two processes, whole files each: two cores are what a small machine has.
-parallel='-n 2 --dist loadfile'
+# Two processes, as two cores are what a small machine has; who is done takes over tests of the other.
+parallel='-n 2 --dist worksteal'
 work=$(mktemp -d)
 started=()
 
@@ -78,9 +78,30 @@ checks() {
     $venv/bin/python manage.py makemigrations --check --dry-run
 }
 
+# Every process of the tests copies a database that is migrated once, on the core that the checks leave free.
+migrated_file="$work/migrated/lull.sqlite3" migrated_name="lull_migrated_$$"
+
+migrate_databases() {
+    LULL_VAR_DIR="$work/migrated" $venv/bin/python manage.py migrate -v 0
+    [ -n "$database_url" ] || return 0
+    psql -qd "$database_url" -c "create database $migrated_name"
+    DATABASE_URL="${database_url%/*}/$migrated_name" LULL_VAR_DIR="$work/migrated" $venv/bin/python manage.py migrate -v 0
+}
+
+drop_migrated() { [ -z "$database_url" ] || psql -qd "$database_url" -c "drop database if exists $migrated_name"; }
+
+check_and_migrate() {
+    migrate_databases >"$work/migrate.log" 2>&1 &
+    local migrating=$!
+    started=("kill $migrating" "${started[@]}")
+    checks
+    wait $migrating || { cat "$work/migrate.log"; exit 1; }
+}
+
 test_on_sqlite() {
     say "Tests on SQLite and the filesystem queue"
-    LULL_VAR_DIR="$work/var-sqlite" $venv/bin/python -m pytest -q -ra $parallel
+    LULL_VAR_DIR="$work/var-sqlite" LULL_TEST_MIGRATED=$migrated_file \
+        $venv/bin/python -m pytest -q -ra $parallel
 }
 
 test_on_servers() {
@@ -90,19 +111,21 @@ test_on_servers() {
         [ -z "${LULL_TESTS_REFUSE_SKIP:-}" ]
         return
     fi
-    DATABASE_URL=$database_url REDIS_URL=$redis_url LULL_VAR_DIR="$work/var-servers" \
+    DATABASE_URL=$database_url REDIS_URL=$redis_url LULL_VAR_DIR="$work/var-servers" LULL_TEST_MIGRATED=$migrated_name \
         $venv/bin/python -m pytest -q -ra $parallel --only-database
 }
 
 database_url= redis_url=
 install_python
 install_servers
-checks
 if [ "${1:-}" = quick ]; then
+    check_and_migrate
     LULL_TESTS_REFUSE_SKIP='' test_on_sqlite
     exit
 fi
 start_postgres
 start_redis
+started=("drop_migrated" "${started[@]}")  # before the server is stopped
+check_and_migrate
 test_on_sqlite
 test_on_servers

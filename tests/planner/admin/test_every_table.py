@@ -1,4 +1,4 @@
-"""Every table of the three apps in the admin site: there, searchable, with history, as cheap for a hundred rows as for one."""
+"""Every table of the three apps in the admin site: there, searchable, with history, as cheap for twenty rows as for one."""
 
 from __future__ import annotations
 
@@ -88,7 +88,7 @@ def test_every_table_has_its_page(model: type[Model]) -> None:
 
 
 @every
-def test_a_list_of_a_hundred_costs_as_much_as_one_of_one(model: type[Model], farm: Farm, planner_user: User) -> None:
+def test_a_list_of_twenty_costs_as_much_as_one_of_one(model: type[Model], farm: Farm, planner_user: User) -> None:
     client = staff(planner_user)
     if model in (register.Base, register.Site):  # a planner sees those of their sites only
         User.objects.filter(pk=planner_user.pk).update(is_superuser=True)
@@ -97,9 +97,9 @@ def test_a_list_of_a_hundred_costs_as_much_as_one_of_one(model: type[Model], far
     listing = address(model, "changelist")
     client.get(listing)
     before = len(queries(client, listing))
-    grow(farm, model, 1, 100)
+    grow(farm, model, 1, 20)
     seen = queries(client, listing)
-    assert len(client.get(listing).context["cl"].result_list) == 100
+    assert len(client.get(listing).context["cl"].result_list) >= 20
     assert len(seen) == before, "\n".join(seen)
     for column in BULKY.get(model, ()):
         assert not re.search(rf'\."{column}"', " ".join(seen)), f"{column} is loaded"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import os
 import signal
 from typing import Any
@@ -23,12 +24,13 @@ from tests.bench.cases import fortnight_case, random_small
 from tests.scheduling.fortnight.farms import tiny
 
 
+@functools.cache
 def said(seed: int) -> tuple[list[dict[str, Any]], int]:
     problem = random_small(seed)
     result = solve(problem, Params(time_limit_s=30.0))
     assert result.status in ("optimal", "empty")
     facts, found = Facts(problem), list[dict[str, Any]]()
-    Bounder(facts, Kinds(facts), 3.0, 0, found.append).run()
+    Bounder(facts, Kinds(facts), 1.0, 0, found.append).run()
     return found, result.plan.value
 
 
@@ -107,7 +109,7 @@ class Killed(Bound):
 def test_a_killed_bound_leaves_the_best_plan_and_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
     problem = fortnight_case("small", 1)
     monkeypatch.setattr(solving, "Bound", Killed)
-    result = solve(problem, Params(time_limit_s=3.0, exact=False))
+    result = solve(problem, Params(time_limit_s=1.5, exact=False))
     assert result.status == "out of time"
     assert result.plan.visits
     assert check(problem, result.plan) == ()

@@ -16,7 +16,7 @@ from tests.bench.bench_repair import compared, with_ill
 from tests.bench.cases import fortnight_case, random_small
 from tests.scheduling.fortnight.farms import hand_plan, tiny, with_orders
 
-QUICK = Params(time_limit_s=2.0)
+QUICK = Params(time_limit_s=0.7)
 
 
 def told(problem: Problem, plan: Plan, cents: int = 20_000) -> Problem:
@@ -132,9 +132,9 @@ def test_whatever_is_published_and_whoever_is_ill_the_rules_are_kept(seed: int) 
 
 def test_a_larger_plan_stays_by_nine_tenths_though_changing_more_would_pay() -> None:
     problem = replace(fortnight_case("small", 2), published=())
-    plan = solve(problem, Params(time_limit_s=2.0, seed=1)).plan
+    plan = solve(problem, Params(time_limit_s=1.0, seed=1)).plan
     ill = with_ill(told(problem, plan, cents=1), plan.visits[0].people[0], (0, 1))
-    result = repair(ill, Params(time_limit_s=3.0, seed=1))
+    result = repair(ill, Params(time_limit_s=1.5, seed=1))
     assert check(ill, result.plan) == ()
     _, unaffected, same = compared(ill, result.plan)
     assert unaffected > 10
@@ -143,7 +143,7 @@ def test_a_larger_plan_stays_by_nine_tenths_though_changing_more_would_pay() -> 
 
 def test_a_solve_that_starts_from_a_plan_is_never_worse() -> None:
     problem = replace(fortnight_case("small", 3), published=())
-    good = solve(problem, Params(time_limit_s=4.0, seed=1)).plan
+    good = solve(problem, Params(time_limit_s=1.5, seed=1)).plan
     again = solve(problem, Params(time_limit_s=0.5, seed=2), start=good)
     assert again.plan.value <= good.value
     assert check(problem, again.plan) == ()

@@ -25,6 +25,7 @@ from scheduling.fortnight.solve import Params, solve
 from tests.scheduling.fortnight.farms import ALL_DAYS, calm, hand_plan, order, priced, tiny, with_orders, with_visit
 from tests.scheduling.fortnight.naive_check import naive_rules
 from tests.scheduling.fortnight.naive_money import naive_parts
+from tests.scheduling.fortnight.until import searched
 
 COAT_MIN, CURE_MIN = 120, 1440
 
@@ -43,7 +44,8 @@ def curing() -> Problem:
 
 
 def plan_of(problem: Problem, exact: bool = True) -> Result:
-    result = solve(problem, Params(time_limit_s=10.0 if exact else 2.0, seed=1, exact=exact))
+    params = Params(time_limit_s=10.0, seed=1)
+    result = solve(problem, params) if exact else searched(problem, params)
     assert check(problem, result.plan) == ()
     assert naive_rules(problem, result.plan) == set()
     assert result.bound <= result.plan.value + 2
