@@ -55,6 +55,8 @@ from scheduling.fortnight.rows import EURO, in_euro, quiet
 from scheduling.fortnight.search import Search
 from scheduling.fortnight.slotted_bound import SlottedBound
 from scheduling.fortnight.slotted_model import slotted_model
+from scheduling.fortnight.wide.master import WideMaster
+from scheduling.fortnight.wide.stage import WideStage
 
 DAYS_UNTIL = 0.25
 """Share of the time that the day model may take at most."""
@@ -190,7 +192,7 @@ class Bounder:
             return
         self.by_day()
         if not self.counted_out():
-            self.priced()
+            WideStage(WideMaster(self.facts, self.kinds, self.seed), self.seed, self.say, self.share, self.seconds).run()
 
     def counted_out(self) -> bool:
         """All routes counted out, real people (pool/); False where there are too many."""
