@@ -2,20 +2,14 @@
 
 from __future__ import annotations
 
-import time
-
 from scheduling.fortnight.adopt import adopt
 from scheduling.fortnight.bound import Bound
 from scheduling.fortnight.columns import JobKey, Kind
 from scheduling.fortnight.firstplan import likely_first
-from scheduling.fortnight.guided import follow
 from scheduling.fortnight.search import Search
 
 LIKELY_TRIES = 20
 """Boards started over from the orders that the linear optimum does."""
-
-FOLLOWING = 0.4
-"""Share of the time that following layouts may take while the bound still runs."""
 
 
 class Beside:
@@ -24,8 +18,7 @@ class Beside:
     def __init__(self, bound: Bound, search: Search, seed: int) -> None:
         self.bound, self.search, self.seed = bound, search, seed
         self.orders, self.kinds = search.orders, search.board.kinds
-        self.began, self._followed_s = time.monotonic(), 0.0
-        self._likely = self._adopted = self._followed = 0
+        self._likely = self._adopted = 0
 
     def step(self, heat: float) -> bool:
         """The newest that the bound said, or a step of the search at this temperature (cents)."""
@@ -33,8 +26,6 @@ class Beside:
             return self._start_over()
         if len(self.bound.teams) > self._adopted:
             return self._adopt()
-        if len(self.bound.layouts) > self._followed and self._may_follow():
-            return self._follow()
         return self.search.step(heat)
 
     def _start_over(self) -> bool:
@@ -50,13 +41,3 @@ class Beside:
 
     def _kinds_of(self, jobs: list[list[JobKey]]) -> tuple[Kind, ...]:
         return tuple(self.kinds.get(tuple((o, k, v) for o, k, v in some)) for some in jobs)
-
-    def _may_follow(self) -> bool:
-        return not self.bound.running() or self._followed_s < FOLLOWING * (time.monotonic() - self.began)
-
-    def _follow(self) -> bool:
-        self._followed, since = len(self.bound.layouts), time.monotonic()
-        layout = [(self.kinds.get(jobs), day) for jobs, day in self.bound.layouts[-1]]
-        follow(self.orders, layout, self.search.exact_s, self.seed, self.search.should_stop)
-        self._followed_s += time.monotonic() - since
-        return self.search.keep()

@@ -1,13 +1,14 @@
-"""A proven lower bound and layouts over days, found by HiGHS in a process of its own beside the search.
+"""A proven lower bound and whole plans, found by HiGHS in a process of its own beside the search.
 
 A process and not a thread, because HiGHS and the route program would wait for Python's lock all the time. The problem goes in
-as JSON, lines of JSON come out: {"bound": cents} and {"layout": [[[order, mode, visit], ...], day], ...}. Ending it early
-loses nothing that was said before.
+as JSON, lines of JSON come out: {"bound": cents} and plans as {"teams": [[day, people, [[job, ...], ...]], ...]}, a job being
+[order, mode, visit]. Ending it early loses nothing that was said before.
 
 First the model that adds hours up per day (daymodel.py) for a quick bound. Then, where all routes of a day can be counted out,
 the master over real people (pool/): its linear optimum, how much of each order that does as {"done": [share, ...]}, whole plans
-as {"teams": [[day, people, [[job, ...], ...]], ...]}, and a better bound from whole numbers. Else routes found by their prices
-(master.py): a bound that only rises as routes get better, and whole-number solutions over the routes found as layouts.
+and a better bound from whole numbers. Else (wide/) the site is cut by day: routes found by prices that the days share, people
+counted by number, a bound that the prices prove by themselves, whole plans given to real people week by week, then days and
+areas of them cut anew.
 
 All keep the waits between orders (`after_gap_min`) by whole days only: a wait that ends within a day is not seen, so that the
 bound may lie lower by what one day of the waiting order costs. Further limits, day weights, several splits and what it costs to
@@ -38,14 +39,12 @@ from pathlib import Path
 from typing import Any
 
 import highspy
-import numpy as np
 
 from scheduling.fortnight.board import Board
 from scheduling.fortnight.columns import JobKey, Kinds
 from scheduling.fortnight.daymodel import DayModel
-from scheduling.fortnight.facts import Facts, Floats
+from scheduling.fortnight.facts import Facts
 from scheduling.fortnight.firstplan import first_plan
-from scheduling.fortnight.master import Master, Route
 from scheduling.fortnight.orders import Orders
 from scheduling.fortnight.pool.master import PoolMaster
 from scheduling.fortnight.pool.sequences import TooMany
@@ -61,38 +60,27 @@ from scheduling.fortnight.wide.stage import WideStage
 DAYS_UNTIL = 0.25
 """Share of the time that the day model may take at most."""
 
-STAGES = ((0.42, 0.42, 0.62),)
-"""Shares of the time until which routes are sought, bounds proven, and whole numbers tried; then the same again."""
-
 MOST_ROUTES = 400_000
 """Sequences of visits of a day and team size that are counted out at most."""
 
 COUNT_UNTIL = 0.45
 """Share of the time within which they must be counted out."""
 
-SETS = (25, 60, 150)
-"""How many sets of orders are promising: few while prices are still rough, then more."""
-
-SMALL = 0.003
-"""Routes that save a smaller share of the value than this end the rounds over promising orders."""
-
 PATH = re.compile(r"(?:[A-Za-z]:)?[/\\][^\s'\",:;()]+")
 """A path in an error's text; pages tell no folders of the machine."""
 
-LayoutKeys = list[tuple[tuple[JobKey, ...], int]]
 TeamKeys = list[tuple[int, list[int], list[list[JobKey]]]]
 Say = Callable[[dict[str, Any]], None]
 
 
 class Bound:
-    """The other process, seen from the search: `value` in cents and `layouts` (or `runs`) grow until `stop`.
+    """The other process, seen from the search: `value` in cents and `teams` (or `runs`) grow until `stop`.
 
     If it ends before it is told to, and not with 0, `failure` says how, once `stop` was called.
     """
 
     def __init__(self, problem: Problem, seconds: float, seed: int) -> None:
         self.value = -math.inf
-        self.layouts: list[LayoutKeys] = []
         self.teams: list[TeamKeys] = []
         self.done: list[float] = []
         self.runs: list[list[int]] = []
@@ -132,9 +120,6 @@ class Bound:
             self.done = said.get("done", self.done)
             if "teams" in said:
                 self.teams.append(said["teams"])
-            if "layout" in said:
-                layout = said["layout"]
-                self.layouts.append([(tuple((o, k, v) for o, k, v in jobs), day) for jobs, day in layout])
             if "runs" in said:
                 self.runs.append(said["runs"])
 
@@ -203,18 +188,6 @@ class Bounder:
         Stage(master, self.seed, self.say, self.share, self.seconds).run(self._first_board())
         return True
 
-    def priced(self) -> None:
-        """Routes found by their prices, people counted (master.py)."""
-        master = Master(self.facts, self.kinds, self.seed)
-        if not master.days:
-            return
-        self._seed_routes(master)
-        for improve, prove, whole in STAGES:
-            self._improve(master, until=improve)
-            self._prove(master, until=prove)
-            self.whole_routes(master, until=whole)
-        self._prove(master, until=1.0)
-
     def by_day(self) -> None:
         """The linear relaxation of the day model."""
         model = DayModel(self.facts, self.kinds)
@@ -232,46 +205,6 @@ class Bounder:
         orders = Orders(board, rng)
         first_plan(orders, Search(orders, rng), lambda: False)
         return board
-
-    def _seed_routes(self, master: Master) -> None:
-        """The routes of a first plan, so that prices are sane from the start."""
-        for day, teams in enumerate(self._first_board().teams):
-            for team in teams:
-                stops = tuple((s.kind, s.start) for s in team.stops)
-                master.seeds += 1
-                master.add(Route(day, team.mask.bit_count(), stops, team.cents + sum(s.cents for s in team.stops)))
-
-    def _improve(self, master: Master, until: float) -> None:
-        """Rounds over the most promising orders, until they bring little."""
-        for sets in SETS:
-            while self.share() < until:
-                if master.round(many=8, most_sets=sets) > -SMALL * abs(master.value):
-                    break
-
-    def _prove(self, master: Master, until: float) -> None:
-        """Rounds over everything: each gives a bound."""
-        while self.share() < until:
-            known = len(master.routes)
-            worst = master.round(many=20)
-            self.say({"bound": master.bound - 1e-6 * abs(master.bound)})
-            if worst > -1.0 or (len(master.routes) == known and not master.look_closer()):
-                break
-
-    def whole_routes(self, master: Master, until: float) -> None:
-        """Whole numbers over the routes found; each solution is a layout for the search."""
-        highs = quiet(1, self.seed)
-        highs.setOptionValue("time_limit", max(0.1, (until - self.share()) * self.seconds))
-        highs.setOptionValue("mip_rel_gap", 0.003)
-        highs.setOptionValue("mip_heuristic_effort", 0.3)
-        highs.passModel(master.whole())
-        first = master.rows.columns + np.arange(master.seeds)
-        highs.setSolution(len(first), first.astype(np.int32), np.ones(len(first)))
-        highs.cbMipImprovingSolution += lambda event: self._say_layout(master, np.array(event.data_out.mip_solution))
-        highs.run()
-
-    def _say_layout(self, master: Master, value: Floats) -> None:
-        chosen = [route for route, x in zip(master.routes, value[master.rows.columns :], strict=True) if x > 0.5]
-        self.say({"layout": [[kind.jobs, route.day] for route in chosen for kind, _ in route.stops]})
 
 
 def least(facts: Facts) -> float:

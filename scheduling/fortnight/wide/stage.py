@@ -29,6 +29,7 @@ FULL, FULL_MANY, FULL_UNTIL = Limits(0.0, 200), 10, 0.5
 CLOSE = 0.001
 """Full rounds end where the bound is as close to the linear optimum."""
 
+CENT = 1.0
 STAFF_SHARE = 0.02
 SURELY, ROUNDING = 1e-6, 1.0
 """Share of the bound given away for rounding, and cents for each team that may go out: costs are kept with seven digits."""
@@ -84,9 +85,9 @@ class WideStage:
         return CALM * self.calm + (1.0 - CALM) * price
 
     def _plans(self) -> None:
-        """Dive, staff, and cut anew until the time is up."""
+        """Dive, staff, and cut anew until the time is up or nothing is left to gain."""
         self.until = 1.0
-        while not self._over():
+        while not self._over() and self.dive.value - self.master.bound > CENT:
             if self.dive.again(self.dive.part_to_keep() if self.dive.best else []):
                 self._say_teams()
 

@@ -18,8 +18,9 @@ from scheduling.fortnight.columns import Kinds
 from scheduling.fortnight.daymodel import DayModel
 from scheduling.fortnight.facts import Facts
 from scheduling.fortnight.hops import hop_floor
-from scheduling.fortnight.master import Master
 from scheduling.fortnight.solve import Params, solve
+from scheduling.fortnight.wide.master import WideMaster
+from scheduling.fortnight.wide.pricing import Limits
 from tests.bench.cases import fortnight_case, random_small
 from tests.scheduling.fortnight.farms import tiny
 
@@ -59,21 +60,19 @@ def test_it_works_after_a_solve_with_other_threads_in_the_same_process() -> None
     other.addVars(1, np.zeros(1), np.ones(1))
     other.run()
     facts = Facts(tiny())
-    master = Master(facts, Kinds(facts), 0)
-    master.round()
+    master = WideMaster(facts, Kinds(facts), 0)
+    master.solve()
     assert master.value > 0
 
 
 def test_the_master_only_rises_in_bound_and_falls_in_value() -> None:
     facts = Facts(tiny())
-    master = Master(facts, Kinds(facts), 0)
+    master = WideMaster(facts, Kinds(facts), 0)
     values, bounds = [], []
     for _ in range(12):
-        worst = master.round()
+        master.price(master.signed(master.solve()), Limits(0.0, 200), 20, lambda: False)
         values.append(master.value)
         bounds.append(master.bound)
-        if worst > -1.0:
-            break
     assert values == sorted(values, reverse=True)
     assert bounds == sorted(bounds)
     assert 0.8 * values[-1] < bounds[-1] <= values[-1] + 1.0
