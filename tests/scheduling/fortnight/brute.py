@@ -2,6 +2,7 @@
 
 A branch is cut only where it must be: when a rule that no further visit can mend is broken, or when what is decided so far
 plus the least that the rest can cost is no better than the best plan found. Every part of the cost only grows with visits.
+A day whose visits break a rule by themselves is remembered, as most plans are made of the same days.
 """
 
 from __future__ import annotations
@@ -11,36 +12,46 @@ from dataclasses import replace
 from itertools import combinations
 
 from scheduling.fortnight.check import CHECKS, check
-from scheduling.fortnight.check.money import count_parts
+from scheduling.fortnight.check.money import COUNTS, count_parts, lateness, likely_aborts, lost_energy
 from scheduling.fortnight.check.view import View
 from scheduling.fortnight.plan import Job, Plan, Visit
 from scheduling.fortnight.problem import Mode, Order, Problem
 from scheduling.fortnight.room import Room
 
-MENDABLE = {"known", "complete", "cover", "break", "sequence", "pin", "crew", "value"}
-"""Rules that a plan in the making may break and a later visit mend."""
-ROUNDING = 5
-"""Cents by which rounded parts may tip a comparison."""
+MENDABLE = {"known", "complete", "team size", "cover", "break", "sequence", "pin", "crew", "value"}
+"""Rules that a plan in the making may break and a later visit mend (the first of two visits may look like another mode)."""
+MARGIN = 1.0
+"""Cents: plans that are cheaper by less are not looked for. Costs are compared before their parts are rounded."""
 
 
 class TooLarge(Exception):
     """More branches than the caller wants to wait for."""
 
 
-def optimum(problem: Problem, most_branches: int = 20_000) -> Plan | None:
-    """The cheapest plan that keeps every rule; None if there is none (pins). Raises TooLarge."""
-    search = _Search(problem, most_branches)
+def optimum(problem: Problem, most_branches: int = 20_000, known: Plan | None = None) -> Plan | None:
+    """The cheapest plan that keeps every rule; None if there is none (pins). Raises TooLarge.
+
+    `known` is a plan that keeps the rules: only cheaper ones are looked for, and it is the answer where there are none.
+    """
+    search = _Search(problem, most_branches, known)
     search.decide(0, [], [])
     return search.best
 
 
+def cents(problem: Problem, plan: Plan) -> float:
+    """What the plan costs, before its parts are rounded."""
+    view = View(problem, plan)
+    return float(sum(count(view) for count in COUNTS.values()))
+
+
 class _Search:
-    def __init__(self, problem: Problem, most_branches: int) -> None:
+    def __init__(self, problem: Problem, most_branches: int, known: Plan | None) -> None:
         self.problem, self.left = problem, most_branches
         self.room = Room(problem)
         self.orders = sorted(problem.orders, key=lambda o: -o.left_out_cost)
-        self.best: Plan | None = None
-        self.best_value = float("inf")
+        self.best = known
+        self.best_cents = cents(problem, known) if known else float("inf")
+        self.days: dict[tuple[Visit, ...], bool] = {}
         self.options = {
             (order.id, i, number): self._options(order, mode, number)
             for order in self.orders
@@ -68,9 +79,9 @@ class _Search:
         return sorted(found, key=lambda option: option[0])
 
     def _own_cost(self, order: Order, visit: Visit, mode: Mode) -> float:
-        parts = count_parts(View(self.problem, Plan((visit,), ())))
-        late = parts["lateness"] if len(mode.visits_min) == 1 else 0  # else the visit before may count it already
-        return late + (0 if self._has_mates(order) else parts["lost energy"] + parts["likely aborts"])
+        view = View(self.problem, Plan((visit,), ()))
+        late = lateness(view) if len(mode.visits_min) == 1 else 0  # else the visit before may count it already
+        return late + (0 if self._has_mates(order) else lost_energy(view) + likely_aborts(view))
 
     def _has_mates(self, order: Order) -> bool:
         others = [o for o in self.orders if o.id != order.id and o.turbine == order.turbine and o.ride_along]
@@ -106,11 +117,11 @@ class _Search:
         if number == len(mode.visits_min):
             return self.decide(k + 1, visits, left_out)
         order = self.orders[k]
-        for joined in self._rides(order, Job(order.id, number, mode.visits_min[number]), visits):
+        for joined in self._rides(order, mode, Job(order.id, number, mode.visits_min[number]), visits):
             self._try(k, i, mode, number, last, joined, left_out)
         so_far = self._value(k, visits, left_out)
         for cost, visit in self.options[order.id, i, number]:
-            if so_far + cost + self.least_of_rest[k + 1] - ROUNDING >= self.best_value:
+            if so_far + cost + self.least_of_rest[k + 1] >= self.best_cents - MARGIN:
                 break
             self._try(k, i, mode, number, last, [*visits, visit], left_out)
         return None
@@ -123,7 +134,7 @@ class _Search:
         if in_row and self.plan_of(visits) is not None and self._may_win(k + 1, visits, left_out):
             self._place(k, i, mode, number + 1, day, visits, left_out)
 
-    def _rides(self, order: Order, job: Job, visits: list[Visit]) -> list[list[Visit]]:
+    def _rides(self, order: Order, mode: Mode, job: Job, visits: list[Visit]) -> list[list[Visit]]:
         """The visits with the job riding along on one of them, for each that may take it."""
         found = []
         for n, visit in enumerate(visits):
@@ -133,24 +144,23 @@ class _Search:
                 stay = self.room.view.stay(visit.turbine, visit.day, jobs)
                 longer = replace(visit, jobs=jobs, slots=stay.slots, by=stay.by)
                 longer = replace(longer, chance=self.room.view.chance(longer))
-                if not set(next((who for v, who in order.crew if v == job.visit), ())) <= set(visit.people):
-                    continue
-                found.append([*visits[:n], longer, *visits[n + 1 :]])
+                if self.room.has_what_it_takes(order, mode, longer):
+                    found.append([*visits[:n], longer, *visits[n + 1 :]])
         return found
 
     def _may_win(self, k: int, visits: list[Visit], left_out: list[str]) -> bool:
         self.left -= 1
         if self.left < 0:
             raise TooLarge(f"{self.problem.name}: too many branches")
-        return self._value(k, visits, left_out) + self.least_of_rest[k] - ROUNDING < self.best_value
+        return self._value(k, visits, left_out) + self.least_of_rest[k] < self.best_cents - MARGIN
 
     def _value(self, k: int, visits: list[Visit], left_out: list[str]) -> float:
         """Cost of what is decided about the first k orders (the k-th may be under way)."""
         done = {job.order for visit in visits for job in visit.jobs}
         undecided = [o for o in self.orders if o.id not in done and o.id not in left_out]
-        parts = count_parts(View(self.problem, Plan(tuple(visits), tuple(left_out))))
         under_way = sum(self._not_yet(order_id, visits) for order_id in done)
-        return sum(parts.values()) - sum(self.out_cost[o.id] for o in undecided) - under_way
+        so_far = cents(self.problem, Plan(tuple(visits), tuple(left_out)))
+        return so_far - sum(self.out_cost[o.id] for o in undecided) - under_way
 
     def _not_yet(self, order_id: str, visits: list[Visit]) -> int:
         """Change counted for published visits of an order that may still be placed."""
@@ -164,9 +174,23 @@ class _Search:
         named = self._with_vehicles(visits)
         if named is None:
             return None
-        view = View(self.problem, Plan(tuple(named), ()))
-        kept = all(next(rule(view), None) is None for name, rule in CHECKS.items() if name not in MENDABLE)
-        return view.plan if kept else None
+        by_day: dict[int, list[Visit]] = defaultdict(list)
+        for visit in named:
+            by_day[visit.day].append(visit)
+        if not all(self._may_stand(tuple(one)) for one in by_day.values()):
+            return None
+        plan = Plan(tuple(named), ())
+        return plan if len(by_day) == 1 or self._keeps(plan) else None
+
+    def _may_stand(self, visits: tuple[Visit, ...]) -> bool:
+        """Whether the visits of one day break no rule by themselves."""
+        if visits not in self.days:
+            self.days[visits] = self._keeps(Plan(visits, ()))
+        return self.days[visits]
+
+    def _keeps(self, plan: Plan) -> bool:
+        view = View(self.problem, plan)
+        return all(next(rule(view), None) is None for name, rule in CHECKS.items() if name not in MENDABLE)
 
     def _with_vehicles(self, visits: list[Visit]) -> list[Visit] | None:
         teams: dict[int, list[frozenset[str]]] = defaultdict(list)
@@ -191,5 +215,6 @@ class _Search:
             return
         plan = Plan(tuple(named), tuple(left_out))
         plan = replace(plan, parts=count_parts(View(self.problem, plan)))
-        if plan.value < self.best_value and not check(self.problem, plan):
-            self.best, self.best_value = plan, plan.value
+        value = cents(self.problem, plan)
+        if value < self.best_cents - MARGIN and not check(self.problem, plan):
+            self.best, self.best_cents = plan, value

@@ -9,11 +9,14 @@ from io import StringIO
 import pytest
 from django.core.management import CommandError, call_command
 
+from scheduling.fortnight.plan import Result
 from scheduling.management.commands.bench import names, table
+from tests.bench import bench_checker, bench_proof
+from tests.bench.rule import rule_plan
 
 
 def test_every_bench_has_cases_and_a_run() -> None:
-    assert {"fortnight", "year", "windows"} <= set(names())
+    assert {"fortnight", "year", "windows", "proof", "checker"} <= set(names())
     for name in names():
         module = importlib.import_module(f"tests.bench.bench_{name}")
         assert module.CASES
@@ -25,6 +28,23 @@ def test_windows_for_a_fleet_are_far_faster_than_a_plain_loop() -> None:
     call_command("bench", "windows", "--case", "windows", "--json", stdout=out)
     (row,) = json.loads(out.getvalue())
     assert row["ratio"] > 5  # measured about 40 on a quiet machine
+
+
+def test_the_proofs_count_what_they_prove(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bench_proof, "PROBLEMS", 3)
+    row = bench_proof.run("2 orders", 1)
+    assert (row["problems"], row["equal"]) == (3, 3)
+    row = bench_checker.compared("few plans", 1, 40)
+    assert (row["plans"], row["rules_differ"], row["money_differs"]) == (40, 0, 0)
+    assert 0 < row["good"] < 40
+
+
+def test_a_plan_that_can_be_cheaper_is_found_by_the_proof(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bench_proof, "solve", lambda problem, params: Result("optimal", "", rule_plan(problem), 0.0, 0.0))
+    monkeypatch.setattr(bench_proof, "PROBLEMS", 6)
+    row = bench_proof.run("2 orders", 1)
+    assert row["dearer"] >= 1
+    assert row["dearer"] + row["equal"] == 6
 
 
 @pytest.mark.parametrize(
