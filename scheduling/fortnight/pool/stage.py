@@ -10,11 +10,10 @@ import numpy as np
 from scheduling.fortnight.board import Board
 from scheduling.fortnight.pool.dive import Dive
 from scheduling.fortnight.pool.master import Column, PoolMaster
-from scheduling.fortnight.pool.whole import whole_numbers
+from scheduling.fortnight.pool.whole import MANY, whole_numbers
 
 Say = Callable[[dict[str, Any]], None]
 Share = Callable[[], float]
-MANY = 40
 MOST_WHOLE = 6000
 """Columns beyond which HiGHS finds no whole numbers in the time there is."""
 
@@ -54,8 +53,7 @@ class Stage:
         """Dive, then dive anew in parts of the best plan."""
         self.until = until
         while self.share() < until:
-            keep = self.dive.part_to_keep() if self.dive.best else []
-            if self.dive.again(keep):
+            if self.dive.part():
                 self._say_teams(self.dive.best)
 
     def _whole(self, seconds: float) -> None:
