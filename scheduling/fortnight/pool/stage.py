@@ -14,8 +14,8 @@ from scheduling.fortnight.pool.whole import MANY, whole_numbers
 
 Say = Callable[[dict[str, Any]], None]
 Share = Callable[[], float]
-MOST_WHOLE = 6000
-"""Columns beyond which HiGHS finds no whole numbers in the time there is."""
+MOST_WHOLE = 4000
+"""Columns beyond which dives find better plans than HiGHS finds whole numbers in the time there is."""
 
 DIVES, WHOLE = 0.2, 0.5
 """Shares of the time that is left for dives, then for whole numbers; then the same again."""
