@@ -32,8 +32,8 @@ from scheduling.fortnight.rows import EURO, INF, in_euro, quiet
 
 PINNED = 50_000_000
 """Cents of leaving out what is pinned: no plan may, but the linear problem must have a solution before it has columns."""
-EXACT = 400
-"""So many offers of a day are looked at route by route; more are judged by a floor."""
+SMALL = 1.0
+"""Cents of reduced cost not worth a column; the bound gives them away for every team."""
 
 Late = Callable[[], bool]
 
@@ -65,7 +65,7 @@ class PoolMaster(JobDays):
     def __init__(self, facts: Facts, kinds: Kinds, seed: int, most: int, late: Late) -> None:
         super().__init__(facts, kinds, PINNED)
         self.columns: list[Column] = []
-        self._known: set[tuple[int, int, tuple[int, ...]]] = set()
+        self._known: set[Column] = set()
         self._people()
         order_rows.equipment(self)
         self._same_place()
@@ -135,7 +135,7 @@ class PoolMaster(JobDays):
         for day in self.days:
             least = self.price_day(day, price, many)
             worst = min(worst, least)
-            saving += min(0.0, least) * self.most_teams[day]
+            saving += (min(0.0, least) - SMALL) * self.most_teams[day]
         self.bound = max(self.bound, self.value + saving)
         return worst
 
@@ -143,7 +143,6 @@ class PoolMaster(JobDays):
         """Least reduced cost of the day's columns; the best of them are added."""
         prize, person, hour = self._prices(day, price)
         offers: list[Offer] = []
-        least = 0.0
         for routes in self.days[day]:
             cents = self._reduced(routes, day, price, prize)
             best = np.minimum.reduceat(cents, routes.first, axis=1)
@@ -151,19 +150,27 @@ class PoolMaster(JobDays):
                 part = routes.parts(g)
                 timed = best[routes.classes[g], part] + (members @ hour)[:, None] * routes.away_min[part]
                 value = timed.min(axis=1) + members @ person
-                least = min(least, float(value.min()))
-                offers += [Offer(float(value[m]), routes, g, m, cents) for m in np.flatnonzero(value < -1.0).tolist()]
-        offers.sort(key=lambda offer: offer.least)
-        exact = [
-            (self._best_of(offer, person, hour), offer) for offer in (offers if len(offers) <= EXACT else offers[: 2 * many])
-        ]
+                offers += [Offer(float(value[m]), routes, g, m, cents) for m in np.flatnonzero(value < -SMALL).tolist()]
+        exact = self._exact(offers, person, hour, many)
         taken: dict[tuple[int, int], int] = {}
         for (cents_, i), offer in sorted(exact, key=lambda one: one[0][0]):
             key = (offer.routes.size, offer.group)
-            if cents_ < -1.0 and taken.get(key, 0) < 3 and sum(taken.values()) < many:
+            if cents_ < -SMALL and taken.get(key, 0) < 3 and sum(taken.values()) < many:
                 taken[key] = taken.get(key, 0) + 1
                 self._take(day, offer.routes, offer.group, offer.people, i)
-        return min((cents_ for (cents_, _), _ in exact), default=0.0) if len(offers) <= EXACT else least
+        return min((cents_ for (cents_, _), _ in exact), default=0.0)
+
+    def _exact(self, offers: list[Offer], person: Floats, hour: Floats, many: int) -> list[tuple[tuple[float, int], Offer]]:
+        """Offers with the reduced cost and number of their best route: the most promising ones, and all that might be least."""
+        found: list[tuple[tuple[float, int], Offer]] = []
+        least = -SMALL
+        for offer in sorted(offers, key=lambda one: one.least):
+            if len(found) >= 2 * many and offer.least >= least:
+                break
+            best = self._best_of(offer, person, hour)
+            least = min(least, best[0])
+            found.append((best, offer))
+        return found
 
     def _best_of(self, offer: Offer, person: Floats, hour: Floats) -> tuple[float, int]:
         """Reduced cost and number of the best route of a signature for the offer's people."""
@@ -234,10 +241,9 @@ class PoolMaster(JobDays):
 
     def add(self, column: Column) -> None:
         """Let the master use a column, unless it knows it already."""
-        key = (column.day, column.mask, column.kinds)
-        if key in self._known:
+        if column in self._known:
             return
-        self._known.add(key)
+        self._known.add(column)
         day, size = column.day, column.mask.bit_count()
         rows = [int(self.link[self.job_day[job, day]]) for k in column.kinds for job in self.kinds[k].jobs]
         values = [-1.0] * len(rows)
