@@ -41,13 +41,16 @@ def likely_first(orders: Orders, done: list[float], rng: random.Random) -> None:
     plan_in_order(orders, sorted(range(len(done)), key=lambda o: (-round(done[o]), -worth[o])))
 
 
-def first_plan(orders: Orders, search: Search, should_stop: Callable[[], bool]) -> None:
-    """Leave the best of the sequences on the board; `search` knows it as its best."""
+def first_plan(
+    orders: Orders, search: Search, should_stop: Callable[[], bool], better: Callable[[], None] = lambda: None
+) -> None:
+    """Leave the best of the sequences on the board; `search` knows it as its best, and `better` is called at each new one."""
     orders.pieces.share = None
     for number, sequence in enumerate(sequences(orders.board.facts)):
         if number and should_stop():
             break
         plan_in_order(orders, sequence)
-        search.keep()
+        if search.keep():
+            better()
     orders.pieces.share = 1.0
     search.load(search.best)

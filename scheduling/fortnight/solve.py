@@ -152,7 +152,7 @@ class _Run:
             if self.params.most_changed is not None:
                 self.search.allowed = steady.hold(self.search, self.params.most_changed)
                 return
-        first_plan(self.orders, self.search, lambda: self.left_s() <= 0 or self.stopped())
+        first_plan(self.orders, self.search, lambda: self.left_s() <= 0 or self.stopped(), self.tell)
 
     def _small(self) -> bool:
         """Whether the exact model is small enough; counted without building every kind of a large problem."""

@@ -41,7 +41,7 @@ class Dive:
 
     def again(self, keep: list[int]) -> bool:
         """Fix the routes to keep, dive from there, free everything; True if that gave the best plan so far."""
-        self.master.highs.setOptionValue("simplex_strategy", 1)  # dual: a bound that moves leaves the basis dual feasible
+        self.master.by_bounds()
         self._fix(keep)
         try:
             found = self._down()

@@ -28,6 +28,9 @@ from scheduling.fortnight.wide.pricing import Limits, Priced, Pricing, Rates
 from scheduling.fortnight.wide.table import Table, Tables, Window
 from scheduling.fortnight.wide.timed import Timed, Timer
 
+LENT = 0.5
+"""Share of the hours that could not be staffed which the next dives may use."""
+
 MOST_ASKED = 2000
 """Routes of a table that are asked whether a team can do them; where there are more, all count as if one could."""
 
@@ -67,7 +70,7 @@ class WideMaster(JobDays):
         self._static(lp)
         self.highs = quiet(1, seed)
         self.highs.passModel(lp)
-        self.highs.setOptionValue("simplex_strategy", 4)  # primal: a better route leaves the basis feasible
+        self.by_columns()
 
     def _people(self) -> None:
         f = self.facts
@@ -119,6 +122,14 @@ class WideMaster(JobDays):
 
     # --- rounds -------------------------------------------------------------------------------------------------------
 
+    def by_columns(self) -> None:
+        """Be ready for rounds: the primal simplex, for which a better route leaves the basis feasible."""
+        self.highs.setOptionValue("simplex_strategy", 4)
+
+    def by_bounds(self) -> None:
+        """Be ready for dives: the dual simplex, for which a bound that moves leaves the basis dual feasible."""
+        self.highs.setOptionValue("simplex_strategy", 1)
+
     def solve(self) -> Floats:
         """Solve the linear problem; gives the prices of its rows in cents."""
         self.highs.run()
@@ -153,6 +164,8 @@ class WideMaster(JobDays):
             for table in self.days[day]:
                 shut = [any(used.get(o, 0) >= OFTEN for o, _, _ in self.kinds[k].jobs) for k in table.kinds.tolist()]
                 open_ = table.some(np.flatnonzero(~np.array(shut, bool)))
+                if not len(open_.kinds):
+                    continue
                 rates, window = self._rates(day, table.size, price), rng.choice(self.windows[day])
                 found = Pricing(self.facts, open_, window, rates).find(limits)
                 at = len(self.routes)
@@ -241,6 +254,29 @@ class WideMaster(JobDays):
         self._known.add(key)
         self._add(Route(table.day, table.size, kinds, timed.cents, timed.away_min, needs))
         return True
+
+    # --- plans --------------------------------------------------------------------------------------------------------
+
+    def left_cents(self, orders: set[int]) -> float:
+        """Cents of leaving these orders out."""
+        every = self.facts.problem.orders
+        return sum(float(every[o].left_out_cost + self.facts.change_all[o]) for o in sorted(orders))
+
+    def lend_hours(self, staffed: list[Route], left: list[Route]) -> None:
+        """Weeks in which nobody could go on some routes have that much less time for the next dives, and the others all theirs.
+
+        People's hours do not add up as those of one crowd do: an hour left here and there makes no day. Bounds are not touched,
+        for `lagrange` knows the rows as they were.
+        """
+        pair = self.facts.problem.rules.rescue_pair
+        for rows, people in ((self.week_row, 0), (self.rescue_row, pair)):
+            used, lacking = dict.fromkeys(rows, 0.0), dict.fromkeys(rows, 0.0)
+            for some, hours in ((staffed, used), (left, lacking)):
+                for route in some:
+                    hours[rows[route.day]] += (people or route.size) * route.away_min / 60.0
+            for row in used:
+                most = min(self.high[row], used[row] + LENT * lacking[row]) if lacking[row] else self.high[row]
+                self.highs.changeRowBounds(row, -INF, float(most))
 
     def _add(self, route: Route) -> None:
         day, pair = route.day, self.facts.problem.rules.rescue_pair

@@ -11,7 +11,7 @@ from scheduling.fortnight.wide.dive import Dive
 from scheduling.fortnight.wide.guess import first_prices
 from scheduling.fortnight.wide.master import WideMaster
 from scheduling.fortnight.wide.pricing import Limits
-from scheduling.fortnight.wide.staff import Staffing
+from scheduling.fortnight.wide.staff import Staffing, TeamKeys
 
 Say = Callable[[dict[str, Any]], None]
 Share = Callable[[], float]
@@ -25,7 +25,10 @@ CALM = 0.6
 SLOW = 0.004
 """Quick rounds end where one lowers the linear optimum by a smaller share."""
 
-FULL, FULL_MANY, FULL_UNTIL = Limits(0.0, 200), 10, 0.5
+FULL, FULL_MANY = Limits(0.0, 200), 10
+PHASES = ((0.5, 0.7), (0.8, 1.0))
+"""Shares of the time until which full rounds go on, and until which plans are sought; then the same again."""
+
 CLOSE = 0.001
 """Full rounds end where the bound is as close to the linear optimum."""
 
@@ -51,8 +54,9 @@ class WideStage:
     def run(self) -> None:
         """Everything."""
         self._quick()
-        self._full()
-        self._plans()
+        for prove, plan in PHASES:
+            self._full(prove)
+            self._plans(plan)
 
     def _quick(self) -> None:
         """Rounds that bring routes for every order soon."""
@@ -65,9 +69,11 @@ class WideStage:
             self.master.spread(self._mixed(price), QUICK, QUICK_MANY, self.rng)
             self.calm = CALM * self.calm + (1.0 - CALM) * price
 
-    def _full(self) -> None:
+    def _full(self, until: float) -> None:
         """Rounds over everything, near the prices that prove most; each says a bound."""
-        self.until, best, calm = FULL_UNTIL, float("-inf"), CALM
+        self.until, best, calm = until, self.master.bound, CALM
+        self.master.by_columns()
+        self.master.lend_hours([], [])
         while not self._over():
             price = self.master.signed(self.master.solve())
             known, mixed = len(self.master.routes), calm * self.calm + (1.0 - calm) * price
@@ -84,19 +90,33 @@ class WideStage:
     def _mixed(self, price: Floats) -> Floats:
         return CALM * self.calm + (1.0 - CALM) * price
 
-    def _plans(self) -> None:
+    def _plans(self, until: float) -> None:
         """Dive, staff, and cut anew until the time is up or nothing is left to gain."""
-        self.until = 1.0
+        self.until = until
         while not self._over() and self.dive.value - self.master.bound > CENT:
+            before = self.dive.value, self.dive.best
             if self.dive.again(self.dive.part_to_keep() if self.dive.best else []):
-                self._say_teams()
+                self._join(*before)
+
+    def _join(self, value: float, best: list[int]) -> None:
+        """Staff the dive's plan; where that leaves it dearer than the plan before, go on from that one."""
+        routes = [self.master.routes[i] for i in self.dive.best]
+        teams = self.staffing.teams(routes, max(1.0, STAFF_SHARE * self.seconds))
+        self._say_teams(teams)
+        went = {(day, kinds) for day, people, kinds in teams if people}
+        left = [route for route in routes if (route.day, route.kinds) not in went]
+        joined = self.dive.value + self.master.left_cents({o for route in left for o in self.master.orders_of(route)})
+        if joined >= value - CENT:
+            self.dive.value, self.dive.best = value, best
+            return
+        self.dive.value = joined
+        self.dive.best = [i for i in self.dive.best if self.master.routes[i] not in left]
+        self.master.lend_hours([self.master.routes[i] for i in self.dive.best], left)
 
     def _say_bound(self) -> None:
         bound, teams = self.master.bound, sum(self.master.most_teams)
         self.say({"bound": bound - SURELY * abs(bound) - ROUNDING * teams})
 
-    def _say_teams(self) -> None:
-        routes = [self.master.routes[i] for i in self.dive.best]
-        teams = self.staffing.teams(routes, max(1.0, STAFF_SHARE * self.seconds))
+    def _say_teams(self, teams: TeamKeys) -> None:
         kinds = self.master.kinds
         self.say({"teams": [[day, people, [kinds[k].jobs for k in some]] for day, people, some in teams]})

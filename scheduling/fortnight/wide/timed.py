@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from scheduling.fortnight.facts import Facts, Floats
+from scheduling.fortnight.facts import Facts, Floats, Ints
 from scheduling.fortnight.wide.table import Table, Window
 
 
@@ -34,32 +34,35 @@ class Timer:
         return min(found, key=lambda one: one.reduced, default=None)
 
     def _in_order(self, rows: tuple[int, ...]) -> Timed | None:
-        """Over all first starts: ends as early and cheap as can be."""
-        found: list[Timed] = []
+        """The best of all first starts (one row of the tables each) and last ends."""
         own = [self.t.own[k].astype(float) for k in rows]
-        first = rows[0]
-        base, slots = int(self.t.base[self.t.place[first]]), int(self.t.slots[first])
-        for end in np.flatnonzero(np.isfinite(own[0])).tolist():
-            if end - slots - base >= self.window.leave:
-                found += self._from(rows, own, end)
-        return min(found, key=lambda one: one.reduced, default=None)
-
-    def _from(self, rows: tuple[int, ...], own: list[Floats], end: int) -> list[Timed]:
-        leaves = (end - int(self.t.slots[rows[0]])) * self.slot_min - int(self.t.base_min[self.t.place[rows[0]]])
-        any_ = np.full(self.slots + 1, np.inf)
-        any_[end] = own[0][end]
-        rested = any_ if self.t.rest[rows[0]] else np.full(self.slots + 1, np.inf)
+        ends = self._first_ends(rows[0], own[0])
+        any_ = np.full((len(ends), self.slots + 1), np.inf)
+        any_[np.arange(len(ends)), ends] = own[0][ends]
+        rested = any_ if self.t.rest[rows[0]] else np.full(any_.shape, np.inf)
         for i, (before, k) in enumerate(pairwise(rows), 1):
             any_, rested = self._next(any_, rested, before, k, own[i])
-        travel = self._travel(rows)
-        found = []
-        for at in np.flatnonzero(np.isfinite(any_)).tolist():
-            away = at * self.slot_min + int(self.t.base_min[self.t.place[rows[-1]]]) - leaves
-            cents = rested[at] if away > self.rules.break_after_min else any_[at]
-            if np.isfinite(cents) and at + int(self.t.base[self.t.place[rows[-1]]]) <= self.window.back:
-                cents = float(cents) + travel + self.w.team_day + self._overtime(leaves, leaves + away)
-                found.append(Timed(rows, cents, away, cents + self.minute * away))
+        return self._home(rows, ends, any_, rested)
+
+    def _first_ends(self, first: int, own: Floats) -> Ints:
+        ends = np.flatnonzero(np.isfinite(own))
+        leave = self.window.leave + int(self.t.base[self.t.place[first]]) + int(self.t.slots[first])
+        found: Ints = ends[ends >= leave]
         return found
+
+    def _home(self, rows: tuple[int, ...], ends: Ints, any_: Floats, rested: Floats) -> Timed | None:
+        t, first, last = self.t, rows[0], rows[-1]
+        leaves = ((ends - int(t.slots[first])) * self.slot_min - int(t.base_min[t.place[first]]))[:, None]
+        back = np.arange(self.slots + 1) * self.slot_min + int(t.base_min[t.place[last]])
+        away = back[None, :] - leaves
+        over = np.maximum(0, back - np.maximum(leaves, self.window.regular * self.slot_min))
+        cents = np.where(away > self.rules.break_after_min, rested, any_)
+        cents = cents + over * float(self.w.overtime_per_person_min * t.size) + self._travel(rows) + self.w.team_day
+        cents[:, max(0, self.window.back - int(t.base[t.place[last]]) + 1) :] = np.inf
+        if not np.isfinite(cents).any():
+            return None
+        at = np.unravel_index(int((cents + self.minute * away).argmin()), cents.shape)
+        return Timed(rows, float(cents[at]), int(away[at]), float(cents[at] + self.minute * away[at]))
 
     def _next(self, any_: Floats, rested: Floats, before: int, k: int, own: Floats) -> tuple[Floats, Floats]:
         t = self.t
@@ -75,14 +78,10 @@ class Timer:
         minutes = t.base_min[place[0]] + t.base_min[place[-1]] + sum(t.hop_min[a, b] for a, b in pairwise(place))
         return float(minutes * self.w.travel_per_person_min * t.size)
 
-    def _overtime(self, leaves: int, returns: int) -> float:
-        over = max(0, returns - max(leaves, self.window.regular * self.slot_min))
-        return float(over * self.w.overtime_per_person_min * self.t.size)
-
 
 def _later(costs: Floats, slots: int) -> Floats:
-    """Least cents of being done by then, so many slots later."""
-    found = np.full(len(costs), np.inf)
-    if slots < len(costs):
-        found[slots:] = np.minimum.accumulate(costs[: len(costs) - slots])
+    """[starts, ends]: least cents of being done by then, so many slots later."""
+    found = np.full(costs.shape, np.inf)
+    if slots < costs.shape[1]:
+        found[:, slots:] = np.minimum.accumulate(costs[:, : costs.shape[1] - slots], axis=1)
     return found
