@@ -1,4 +1,6 @@
-"""The bound of a coarse problem: its time-indexed model solved whole by HiGHS, with cuts for days that nobody can crew."""
+"""The bound of a coarse problem: its linear relaxation, tightened; then its time-indexed model solved whole by HiGHS, with cuts
+for days that nobody can crew.
+"""
 
 from __future__ import annotations
 
@@ -12,11 +14,14 @@ import numpy as np
 from scheduling.fortnight.facts import Floats
 from scheduling.fortnight.rows import EURO, INF, quiet
 from scheduling.fortnight.slotted_crew import Crewer, by_day
+from scheduling.fortnight.slotted_cuts import tighten
 from scheduling.fortnight.slotted_model import SLACK, SlottedModel, at_least
 
 Say = Callable[[dict[str, Any]], None]
 SMALL = 1e-4
 FAR = 1e15
+TIGHTEN = 0.3
+"""Share of the time that the linear relaxation may take."""
 
 
 class SlottedBound:
@@ -33,7 +38,10 @@ class SlottedBound:
         self.highs.cbMipImprovingSolution += lambda event: self._solution(np.array(event.data_out.mip_solution))
 
     def run(self) -> None:
-        """Solve, cut, and solve again until the solution can be crewed or time is up."""
+        """Tighten; then solve, cut, and solve again until the solution can be crewed or time is up."""
+        relaxed = tighten(self.model, TIGHTEN * (self.until - time.monotonic()))
+        if relaxed is not None:
+            self._tell(relaxed.cost, least=0.0)
         self.highs.passModel(self.model.rows.model(0.0, integer=True))
         while (seconds := self.until - time.monotonic()) > 0:
             self.highs.setOptionValue("time_limit", seconds)

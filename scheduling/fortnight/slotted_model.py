@@ -18,6 +18,7 @@ from scheduling.fortnight import order_rows
 from scheduling.fortnight.columns import Kind, Kinds
 from scheduling.fortnight.facts import Facts, Floats, Ints
 from scheduling.fortnight.rows import EURO, INF, Rows
+from scheduling.fortnight.slotted_cuts import Counted
 from scheduling.fortnight.slotted_runs import Run, Stay, clusters_of, runs_of
 
 SLACK = 1e-7
@@ -55,6 +56,7 @@ class SlottedModel:
         self.by_order: list[Ints] = [np.flatnonzero(self.order == i) for i in range(len(orders))]
         self.places = self._places()
         self.team_count: dict[tuple[int, int], list[int]] = {}
+        self.counted: list[Counted] = []
         for rule in RULES.values():
             rule(self)
 
@@ -128,6 +130,7 @@ def _levels(m: SlottedModel, place: Place, asked: Ints, levels: list[int], colum
     """Columns count teams that need at least so many people, level by level."""
     for level, column in zip(levels, columns, strict=True):
         in_each_slot(m, place, (asked >= level).astype(np.int64), 0.0, [column])
+        m.counted.append(Counted(place, (asked >= level).astype(np.int64), column))
     for small, large in pairwise(columns):
         m.rows.add_row(-INF, 0.0, [large, small], [1.0, -1.0])
 
@@ -173,7 +176,9 @@ def turbines(m: SlottedModel) -> None:
         for t in sorted(set(turbine.tolist())):
             stops = (turbine != t) & np.array([t in k.stops for k in place.kinds])
             for other in sorted(set(order[stops].tolist())) or [-1]:
-                in_each_slot(m, place, ((turbine == t) | (stops & (order == other))).astype(np.int64), 1.0, least=2)
+                here = ((turbine == t) | (stops & (order == other))).astype(np.int64)
+                in_each_slot(m, place, here, 1.0, least=2)
+                m.counted.append(Counted(place, here, None))
 
 
 def equipment(m: SlottedModel) -> None:

@@ -11,7 +11,9 @@ from scheduling.fortnight.check import check
 from scheduling.fortnight.columns import Kinds
 from scheduling.fortnight.facts import Facts
 from scheduling.fortnight.problem import Equipment, Order, Problem
+from scheduling.fortnight.rows import quiet
 from scheduling.fortnight.slotted_crew import Crewer
+from scheduling.fortnight.slotted_cuts import tighten
 from scheduling.fortnight.slotted_model import SlottedModel, slotted_model
 from scheduling.fortnight.slotted_runs import Stay
 from scheduling.fortnight.solve import Params, solve
@@ -64,7 +66,7 @@ def both(problem: Problem) -> int:
     """Value found by the coarse search, equal to that of the exact model; checked by both readings of the rules."""
     model_of(problem)
     exact = solve(problem, Params(time_limit_s=60.0, seed=1))
-    coarse = solve(problem, Params(time_limit_s=20.0, seed=1, exact=False))
+    coarse = solve(problem, Params(time_limit_s=60.0, seed=1, exact=False))
     assert exact.status == "optimal", problem.name
     assert check(problem, coarse.plan) == (), problem.name
     assert naive_rules(problem, coarse.plan) == set(), problem.name
@@ -90,7 +92,7 @@ def test_counting_out_agrees() -> None:
         problem = replace(problem, people=problem.people[:4], orders=tuple(_few_modes(o) for o in problem.orders))
         best = optimum(problem)
         assert best is not None
-        found = solve(problem, Params(time_limit_s=20.0, exact=False))
+        found = solve(problem, Params(time_limit_s=60.0, exact=False))
         assert abs(found.plan.value - best.value) <= SLACK_CENTS, seed
 
 
@@ -100,7 +102,7 @@ def _few_modes(order: Order) -> Order:
 
 def test_the_same_seed_gives_the_same_plan() -> None:
     problem = tiny(3, tasks=6)
-    first, second = (solve(problem, Params(time_limit_s=20.0, seed=5, exact=False)) for _ in range(2))
+    first, second = (solve(problem, Params(time_limit_s=60.0, seed=5, exact=False)) for _ in range(2))
     assert first.status == second.status == "optimal"
     assert first.plan.value == second.plan.value
 
@@ -117,6 +119,35 @@ def test_fine_grids_rides_and_long_chains_are_left_to_the_other_search() -> None
     near = replace(problem, turbines=tuple(replace(t, x_km=t.x_km / 9, y_km=t.y_km / 9) for t in problem.turbines))
     facts = Facts(near)
     assert slotted_model(facts, Kinds(facts)) is None  # a team could work at both places on one day, with a way between
+
+
+# --- the tightened relaxation ---------------------------------------------------------------------------------------------
+
+
+def lowest(model: SlottedModel, integer: bool) -> float:
+    """Optimum of the model or of its linear relaxation by a general-purpose solver."""
+    highs = quiet(1, 0)
+    highs.setOptionValue("mip_rel_gap", 0.0)
+    highs.passModel(model.rows.model(0.0, integer=integer))
+    highs.run()
+    return float(highs.getInfo().objective_function_value)
+
+
+@pytest.mark.parametrize("problem", [*map(tiny, range(4)), *map(tangled, range(4)), tiny(1, tasks=6, a_day=4)])
+def test_rows_that_tighten_cut_off_no_whole_solution(problem: Problem) -> None:
+    model = model_of(problem)
+    plain, best = lowest(model, integer=False), lowest(model, integer=True)
+    relaxed = tighten(model, 60.0)
+    assert relaxed is not None
+    assert plain - 1e-6 <= relaxed.cost <= best + 1e-6 * abs(best)
+    assert lowest(model, integer=True) == pytest.approx(best, rel=1e-7)
+
+
+def test_the_relaxation_rises() -> None:
+    model = model_of(shortterm_case(Shape(20, 2, 10, 3, "tight"), 1))
+    plain, relaxed = lowest(model, integer=False), tighten(model, 60.0)
+    assert relaxed is not None
+    assert relaxed.cost > plain * 1.001
 
 
 # --- people ---------------------------------------------------------------------------------------------------------------
