@@ -49,11 +49,16 @@ def repair_ask(*, base: Base, by: User | None, **more: Any) -> Run:
 
 
 def fleet_ask(*, by: User | None, **asked: Any) -> Fleet:
-    """Begin a fleet and queue every part that waits for no other, as one group. See services.fleets.fleet_create."""
+    """Begin a fleet and queue it once it is committed; pages, API and commands call this. See services.fleets.fleet_create."""
     fleet = fleets.fleet_create(by=by, **asked)
+    fleet_queue(fleet)
+    return fleet
+
+
+def fleet_queue(fleet: Fleet) -> None:
+    """Queue every part that waits for no other, as one group, when the transaction around it commits."""
     first = list(Run.objects.filter(fleet=fleet, follows=None).order_by("pk").values_list("pk", flat=True))
     transaction.on_commit(lambda: group(run_solve.si(pk) for pk in first).delay(), robust=True)
-    return fleet
 
 
 def run_queue(run: Run) -> None:
