@@ -17,6 +17,7 @@ from scheduling.access.judge import holds, judged_values
 from scheduling.access.words import limit_name, limit_unit
 from scheduling.bits import unpack_members
 from scheduling.builders.cells import Cell
+from scheduling.builders.elsewhere import drafts_before
 from scheduling.builders.fortnight import Builder, builder_of
 from scheduling.builders.limits import limit_set_of
 from scheduling.builders.orders import closings_on, window_key
@@ -41,7 +42,14 @@ def background_of(run: Run, problem: Problem, *, orders: Iterable[str], steps_fo
     if the rows make no problem any more. Reasons then say less, never something else.
     """
     try:
-        made = builder_of(base=run.base, first_day=run.first_day, days=run.days, now=run.asked_at, seed=run.seed)
+        made = builder_of(
+            base=run.base,
+            first_day=run.first_day,
+            days=run.days,
+            now=run.asked_at,
+            seed=run.seed,
+            drafts=drafts_before(run),
+        )
     except (PlannerError, ValueError) as error:
         log.info("run %s: no background (%s)", run.pk, error)
         return NOTHING_KNOWN

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -11,22 +11,24 @@ from django.db.models import Q, QuerySet
 
 from planner.choices import PairKind
 from planner.errors import PlannerError
-from planner.models import Base, Closure, Equipment, RuleSet, Site, Turbine
+from planner.models import Base, Closure, RuleSet, Site, Turbine
 from planner.selectors.due import DueItem, due_list, lapses_on
 from scheduling.access import pack_members, workable
 from scheduling.builders import energy, money, people
 from scheduling.builders.access import ways_up
 from scheduling.builders.cells import MEMBERS, Cell
+from scheduling.builders.elsewhere import taken_elsewhere
+from scheduling.builders.equipment import equipment_of
 from scheduling.builders.horizon import SLOT_MIN, Horizon, Span, horizon_of
 from scheduling.builders.limits import OF_PROCEDURE, limit_set_of, sets_of
 from scheduling.builders.locks import held_of
-from scheduling.builders.orders import Ground, equipment_there, order_of, parts_from, turbine_key, why_not_on, window_key
+from scheduling.builders.orders import Ground, order_of, turbine_key, why_not_on, window_key
 from scheduling.builders.places import hop_min, place_km
 from scheduling.builders.published import published_of
 from scheduling.builders.sequence import waits_of
 from scheduling.builders.site_weather import site_weather
+from scheduling.builders.stock import parts_from
 from scheduling.choices import PlanState
-from scheduling.fortnight.problem import Equipment as EquipmentRecord
 from scheduling.fortnight.problem import Lodging, Problem, Rules
 from scheduling.fortnight.problem import Turbine as TurbineRecord
 from scheduling.models import VisitJob, WeatherSet
@@ -35,8 +37,8 @@ from workorders.models import Order as OrderRow
 from workorders.selectors.orders import order_list_to_plan
 
 
-def fortnight_problem(*, base: Base, first_day: date, days: int, now: datetime, seed: int) -> Problem:
-    """Everything the fortnight's solver may know, frozen.
+def fortnight_problem(*, base: Base, first_day: date, days: int, now: datetime, seed: int, drafts: Sequence[int] = ()) -> Problem:
+    """Everything the fortnight's solver may know, frozen. `drafts`: plans of other bases that count beside the published ones.
 
     Raises PlannerError when a site has no forecast, or only a stale one, for people must not be sent up on it.
     """
@@ -44,7 +46,7 @@ def fortnight_problem(*, base: Base, first_day: date, days: int, now: datetime, 
     sites = list(base.sites.select_related("rule_set"))
     if not sites:
         raise PlannerError(f"{base} has no site: give a site this base first.", field="base")
-    return Builder(base, sites, horizon, now, seed).problem()
+    return Builder(base, sites, horizon, now, seed, drafts=drafts).problem()
 
 
 @dataclass(frozen=True)
@@ -64,9 +66,10 @@ def fortnight_as_it_is(*, base: Base, first_day: date, days: int, now: datetime,
     return AsItIs(problem, lambda number, day: why_not_on(rows[number], builder.ground, day))
 
 
-def builder_of(*, base: Base, first_day: date, days: int, now: datetime, seed: int) -> Builder:
+def builder_of(*, base: Base, first_day: date, days: int, now: datetime, seed: int, drafts: Sequence[int] = ()) -> Builder:
     """The builder of a fortnight with its problem put together, for what the problem does not hold (see background.py)."""
-    builder = Builder(base, list(base.sites.select_related("rule_set")), horizon_of(base, first_day, days), now, seed)
+    sites = list(base.sites.select_related("rule_set"))
+    builder = Builder(base, sites, horizon_of(base, first_day, days), now, seed, drafts=drafts)
     builder.problem()
     return builder
 
@@ -77,13 +80,21 @@ class Builder:
     ground: Ground
 
     def __init__(
-        self, base: Base, sites: list[Site], horizon: Horizon, now: datetime, seed: int, shifts_from: datetime | None = None
+        self,
+        base: Base,
+        sites: list[Site],
+        horizon: Horizon,
+        now: datetime,
+        seed: int,
+        shifts_from: datetime | None = None,
+        drafts: Sequence[int] = (),
     ) -> None:
         self.base, self.sites, self.horizon, self.now, self.seed = base, sites, horizon, now, seed
         self.shifts_from = shifts_from or now
         self.span = Span(horizon.origin, horizon.all_slots)
         self.rule_set: RuleSet = sites[0].rule_set
         self.rows = self._orders()
+        self.taken = taken_elsewhere(base, horizon, self.rows, drafts)
         self.turbines = list(Turbine.objects.filter(site__base=base).select_related("site", "type"))
         self.closures = list(Closure.objects.filter(site__base=base))
         self.items: list[DueItem] = due_list(sites=sites, now=now)
@@ -116,7 +127,7 @@ class Builder:
             turbines=turbines,
             people=people.people_of(self.base, self.horizon, self.shifts_from, self.rule_set.daily_rest_h),
             vehicles=people.vehicles_of(self.base),
-            equipment=self._equipment(),
+            equipment=equipment_of(self.rows, self.horizon, self.taken),
             orders=orders,
             members=MEMBERS,
             workable=self._workable(),
@@ -222,7 +233,7 @@ class Builder:
             items=self.items,
             ways=self.ways,
             closures=self.closures,
-            parts_from=parts_from(self.rows),
+            parts_from=parts_from(self.rows, self.taken.parts),
             standing_cost={row.turbine_id: self._standing(row) for row in self.rows if row.klass == "failure"},
             away_min={one.pk: self._away_min(one) for one in self.used},
             day_min=int(day_h * 60),
@@ -230,6 +241,7 @@ class Builder:
             feeders=feeders,
             waits=waits_of(self.base, self.horizon, self.rows),
             held=self.held,
+            taken=self.taken,
         )
 
     def _away_min(self, one: Turbine) -> int:
@@ -240,22 +252,6 @@ class Builder:
         """What a standing turbine loses in a day, in the currency."""
         lost = energy.lost_on_slots(self.cell(row.turbine), row.turbine.type)
         return float(lost.sum()) / self.horizon.days * row.turbine.site.price_per_mwh
-
-    def _equipment(self) -> tuple[EquipmentRecord, ...]:
-        named = {need.equipment_id for row in self.rows for need in row.procedure.equipment_needs.all()}
-        rows = Equipment.objects.filter(pk__in=named).prefetch_related("bookings")
-        days = range(self.horizon.days)
-        return tuple(
-            EquipmentRecord(
-                id=one.name,
-                name=one.name,
-                capacity=one.capacity,
-                days=tuple(day for day in days if equipment_there(one, self.horizon.date_of(day))),
-                day_cost=round(one.day_cost * 100),
-                mobilise_cost=round(one.mobilise_cost * 100),
-            )
-            for one in rows
-        )
 
     def _lodgings(self) -> tuple[Lodging, ...]:
         rows = self.base.lodgings.all()

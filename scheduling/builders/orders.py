@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -11,9 +10,10 @@ from datetime import date
 from planner import gates
 from planner.choices import ClosureKind, EquipmentKind
 from planner.due import Key
-from planner.models import Base, Closure, Equipment, Part, Procedure, Turbine
+from planner.models import Base, Closure, Equipment, Procedure, Turbine
 from planner.selectors.due import DueItem
 from scheduling.builders.access import Ways, way_for_opener
+from scheduling.builders.elsewhere import Taken
 from scheduling.builders.energy import closure_covers
 from scheduling.builders.horizon import Horizon
 from scheduling.builders.limits import sets_of
@@ -48,6 +48,7 @@ class Ground:
     feeders: dict[tuple[int, str], tuple[str, ...]]
     waits: Mapping[int, Waits]
     held: Held = field(default_factory=Held)
+    taken: Taken = field(default_factory=Taken)
 
 
 def turbine_key(turbine: Turbine) -> str:
@@ -124,7 +125,7 @@ def closings_on(row: OrderRow, ground: Ground, day: int) -> Iterator[tuple[str, 
     for what, text in (("hold", _hold_on(row, local)), ("closure", closed_until(row.turbine, ground.closures, local))):
         if text:
             yield what, text
-    yield from _equipment_on(row, local)
+    yield from _equipment_on(row, local, ground.taken)
     earlier = ground.waits.get(row.pk, Waits()).why_not_on(ground.horizon, day)
     if earlier:
         yield "order", earlier
@@ -167,10 +168,12 @@ def _hold_on(row: OrderRow, local: date) -> str:
     return ""
 
 
-def _equipment_on(row: OrderRow, local: date) -> Iterator[tuple[str, str]]:
+def _equipment_on(row: OrderRow, local: date, taken: Taken) -> Iterator[tuple[str, str]]:
     for need in row.procedure.equipment_needs.all():
         if not equipment_there(need.equipment, local):
             yield f"equipment {need.equipment.name}", f"{need.equipment} is not there"
+        elif taken.free(need.equipment, local) < 1:
+            yield f"equipment {need.equipment.name}", f"{need.equipment} is planned at another base"
 
 
 def equipment_there(equipment: Equipment, local: date) -> bool:
@@ -260,41 +263,3 @@ def _shortening(splits: Mapping[int, tuple[tuple[int, ...], ...]]) -> list[int]:
         if not kept or sum(found[0]) < sum(splits[kept[-1]][0]):
             kept.append(team)
     return kept
-
-
-def parts_from(rows: Iterable[OrderRow]) -> dict[int, date | None]:
-    """order pk -> first day on which its parts are there (None: never in sight); orders without parts are left out.
-
-    Stock goes to the orders in their order (due date), then deliveries as they come. Quantities are promised once.
-    """
-    free: Counter[int] = Counter()
-    coming: dict[int, list[tuple[date, int]]] = {}
-    days: dict[int, date | None] = {}
-    for row in rows:
-        needs = list(row.procedure.part_needs.all())
-        for need in needs:
-            _open_account(need.part, free, coming)
-        if needs:
-            waits = [_take(need.part_id, need.quantity, free, coming) for need in needs]
-            days[row.pk] = None if any(wait is None for wait in waits) else max(wait or date.min for wait in waits)
-    return days
-
-
-def _open_account(part: Part, free: Counter[int], coming: dict[int, list[tuple[date, int]]]) -> None:
-    if part.pk in coming:
-        return
-    free[part.pk] = part.stock
-    open_ones = [d for d in part.deliveries.all() if d.received_on is None]
-    coming[part.pk] = sorted((d.expected_on, d.quantity) for d in open_ones)
-
-
-def _take(part: int, quantity: int, free: Counter[int], coming: dict[int, list[tuple[date, int]]]) -> date | None:
-    """Promise `quantity`: the day it is there (date.min = in stock), or None."""
-    day = date.min
-    while free[part] < quantity:
-        if not coming[part]:
-            return None
-        day, more = coming[part].pop(0)
-        free[part] += more
-    free[part] -= quantity
-    return day

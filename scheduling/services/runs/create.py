@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -141,11 +142,15 @@ def _refuse_second(base: Base, kind: str) -> None:
         )
 
 
-def problem_build(base: Base, kind: str, first_day: date, days: int, now: datetime, seed: int) -> Any:
-    """The base's problem of these days as JSON, from the rows of this moment. PlannerError says what it wants."""
+def problem_build(base: Base, kind: str, first_day: date, days: int, now: datetime, seed: int, drafts: Sequence[int] = ()) -> Any:
+    """The base's problem of these days as JSON, from the rows of this moment. PlannerError says what it wants.
+
+    `drafts`: plans of other bases that count beside the published ones (builders/elsewhere.py).
+    """
     try:
         if kind == RunKind.YEAR:
             return codec.to_json(year.round_problem(base=base, first_day=first_day, weeks=-(-days // 7)))
-        return codec.to_json(fortnight.fortnight_problem(base=base, first_day=first_day, days=days, now=now, seed=seed))
+        made = fortnight.fortnight_problem(base=base, first_day=first_day, days=days, now=now, seed=seed, drafts=drafts)
+        return codec.to_json(made)
     except ValueError as error:
         raise PlannerError(f"{error}.", field="base") from error

@@ -10,6 +10,7 @@ from django.db.models import F, Q
 
 from planner.clock import now_utc
 from scheduling import solvers
+from scheduling.builders.elsewhere import drafts_before
 from scheduling.choices import OPEN, RunState
 from scheduling.models import Run
 from scheduling.services.runs.create import problem_build
@@ -84,5 +85,6 @@ def _freeze(run: Run) -> None:
     """Build the problem of a part of a fleet, and keep it with the run: a second try and every replay solve the same."""
     if run.problem is not None:
         return
-    run.problem = problem_build(run.base, run.kind, run.first_day, run.days, now_utc(), run.seed)
+    days = (run.first_day, run.days)
+    run.problem = problem_build(run.base, run.kind, *days, now_utc(), run.seed, drafts_before(run))
     Run.objects.filter(pk=run.pk, attempt=run.attempt, state=RunState.SOLVING).update(problem=run.problem)
