@@ -58,11 +58,12 @@ class FleetMoney(serializers.Serializer):
 
 
 class FleetSums(serializers.Serializer):
-    """All parts together, as far as they are: how many there are, have ended and came to no plan; orders; money."""
+    """All parts together, as far as they are: how many there are, have ended and failed; orders; money."""
 
     parts = serializers.IntegerField()
     ended = serializers.IntegerField()
-    failed = serializers.IntegerField()
+    failed = serializers.IntegerField(help_text="Failed, cannot be solved, or lost their worker.")
+    without_plan = serializers.IntegerField(help_text="Those, and parts that had nothing to plan or were stopped too early.")
     states = serializers.DictField(child=serializers.IntegerField())
     planned = serializers.IntegerField()
     left_out = serializers.IntegerField()

@@ -41,7 +41,7 @@ def fleet_context(fleet: Fleet, user: Any) -> dict[str, Any]:
             **fleet_line(fleet),
             **_sums(sums_of(parts)),
             "parts": [_part(row) for row in parts],
-            "failed": [_part(row) for row in parts if row.failed],
+            "bare": [_part(row) for row in parts if row.without_plan],
             "clashes": fleet.clashes,
             "joined_by": [{"bases": one["bases"], "by": ", ".join(one["by"])} for one in fleet.joined_by],
             "may_stop": fleet.is_open and not fleet.stop_asked and all(row.run.base_id in planned for row in parts),
@@ -53,7 +53,7 @@ def _sums(sums: Sums) -> dict[str, Any]:
     return {
         "count": sums.parts,
         "ended": sums.ended,
-        "without": sums.failed,
+        "without": sums.without_plan,
         "planned": sums.planned,
         "left_out": sums.left_out,
         "money": [

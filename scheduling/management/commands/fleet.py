@@ -28,9 +28,7 @@ NOT_ALL, BAD_INPUT = 3, 2
 
 
 class Command(BaseCommand):
-    help = (
-        "Solve the fortnights of all bases, or of those named. Exit code 0: all planned; 3: not all, or used twice; 2: bad input."
-    )
+    help = "Solve the fortnights of many bases. Exit code 0: no part failed; 3: one did, or things used twice; 2: bad input."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         """Which bases, from when, how long."""
@@ -50,7 +48,7 @@ class Command(BaseCommand):
         except (PlannerError, WorkerDidNotStart) as error:
             raise CommandError(str(error), returncode=BAD_INPUT) from error
         self.stdout.write(json.dumps(fleet_json(fleet), indent=1, ensure_ascii=False) if options["json"] else fleet_text(fleet))
-        if fleet.is_open or fleet.outcome["failed"] or fleet.clashes:
+        if fleet.is_open or fleet.stop_asked or fleet.outcome["failed"] or fleet.clashes:
             raise CommandError(fleet.text or f"Fleet {fleet.pk} has not ended: look at its page.", returncode=NOT_ALL)
 
     def _solve(self, bases: list[Base] | None, options: dict[str, Any]) -> Fleet:

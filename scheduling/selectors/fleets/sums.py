@@ -39,8 +39,13 @@ class PartRow:
 
     @property
     def failed(self) -> bool:
-        """Whether it ended without a plan that could be published."""
-        return not self.run.is_open and (self.run.state not in USABLE or self.planned is None)
+        """Whether it failed, cannot be solved or lost its worker. Nothing to plan is no failure, nor is being stopped."""
+        return not self.run.is_open and self.run.state not in USABLE
+
+    @property
+    def without_plan(self) -> bool:
+        """Whether it ended with no plan, for whatever cause."""
+        return not self.run.is_open and self.planned is None
 
 
 @dataclass(frozen=True)
@@ -63,6 +68,7 @@ class Sums:
     planned: int
     left_out: int
     failed: int
+    without_plan: int
     money: tuple[MoneySum, ...]
 
     @property
@@ -112,6 +118,7 @@ def sums_of(parts: Iterable[PartRow]) -> Sums:
         planned=sum(row.planned or 0 for row in rows),
         left_out=sum(row.left_out or 0 for row in rows),
         failed=sum(row.failed for row in rows),
+        without_plan=sum(row.without_plan for row in rows),
         money=tuple(_money(rows)),
     )
 

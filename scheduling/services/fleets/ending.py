@@ -73,11 +73,11 @@ def _closed(fleet: Fleet) -> bool:
 
 def _told(sums: Sums, whole: Joined) -> str:
     """How it ended: what came of the parts, then what the check of all plans together found."""
-    if sums.failed == sums.parts:
+    if sums.without_plan == sums.parts:
         return "No part came to a plan: each says why."
-    planned = f"{sums.parts - sums.failed} of {sums.parts} parts came to a plan"
-    failed = f"; {sums.failed} did not and say why" if sums.failed else ""
-    return f"{planned}{failed}. {check_text(whole)}"
+    planned = f"{sums.parts - sums.without_plan} of {sums.parts} parts came to a plan"
+    without = f"; {sums.without_plan} did not and say why" if sums.without_plan else ""
+    return f"{planned}{without}. {check_text(whole)}"
 
 
 def check_text(whole: Joined) -> str:

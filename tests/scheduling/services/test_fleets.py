@@ -167,6 +167,14 @@ def test_without_any_plan_it_says_so(rows: Farm, south: Base) -> None:
     assert fleet.text == "No part came to a plan: each says why."
 
 
+def test_nothing_to_plan_is_no_failure(rows: Farm, south: Base) -> None:
+    fleet = begun()
+    Run.objects.filter(fleet=fleet, base=south).update(state="done", text="There was nothing to plan in these days.")
+    Run.objects.filter(fleet=fleet, base=rows.north).update(state="lost")
+    sums = sums_of(fleet_parts(fleet))
+    assert (sums.failed, sums.without_plan, sums.ended) == (1, 2, 2)
+
+
 @pytest.mark.django_db(transaction=True)
 def test_plans_that_use_something_twice_are_told(rows: Farm, south: Base, built: list[str]) -> None:
     """Both parts are given the same people by hand; no builder would do that."""
