@@ -28,7 +28,7 @@ from tests.scheduling.fortnight.farms import tiny
 @functools.cache
 def said(seed: int) -> tuple[list[dict[str, Any]], int]:
     problem = random_small(seed)
-    result = solve(problem, Params(time_limit_s=30.0))
+    result = solve(problem, Params(time_limit_s=120.0))
     assert result.status in ("optimal", "empty")
     facts, found = Facts(problem), list[dict[str, Any]]()
     Bounder(facts, Kinds(facts), 1.0, 0, found.append).run()
