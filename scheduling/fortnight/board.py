@@ -15,6 +15,10 @@ from scheduling.fortnight.facts import Facts
 from scheduling.fortnight.teaming import meets
 from scheduling.fortnight.waits import Waits
 
+Ends = tuple[int, int]
+"""Where a team sets out from and where it sleeps: 0 the base, from 1 on the problem's lodgings."""
+BASE: Ends = (0, 0)
+
 
 class Stop(NamedTuple):
     """A visit on the board: slots [start, end), cents of the visit itself, chance."""
@@ -35,6 +39,7 @@ class Team(NamedTuple):
     cents: float
     leaves_min: int
     returns_min: int
+    ends: Ends = BASE
 
 
 class Board:
@@ -102,13 +107,12 @@ class Board:
 
     # --- one team -----------------------------------------------------------------------------------------------------
 
-    def make(self, day: int, mask: int, stops: tuple[Stop, ...]) -> Team:
+    def make(self, day: int, mask: int, stops: tuple[Stop, ...], ends: Ends = BASE) -> Team:
         """The team with its cost and the minutes (of the day's grid) it leaves and returns."""
         f, p = self.facts, self.facts.problem
         first, last = stops[0], stops[-1]
-        leaves = first.start * p.slot_min - f.base_min[first.kind.turbine]
-        returns = last.end * p.slot_min + f.base_min[last.kind.turbine]
-        minutes = f.base_min[first.kind.turbine] + f.base_min[last.kind.turbine]
+        out, back = f.home_min[ends[0]][first.kind.turbine], f.home_min[ends[1]][last.kind.turbine]
+        leaves, returns, minutes = first.start * p.slot_min - out, last.end * p.slot_min + back, out + back
         for i in range(len(stops) - 1):
             minutes += f.hop_min[stops[i].kind.turbine][stops[i + 1].kind.turbine]
         people, w = mask.bit_count(), p.weights
@@ -121,7 +125,9 @@ class Board:
         if returns > self.envelope(day, mask)[2] * p.slot_min:
             over = [max(0, returns - max(leaves, f.shift[i][day].regular_end * p.slot_min)) for i in f.members_of(mask)]
             cents += sum(over) * w.overtime_per_person_min
-        return Team(mask, stops, cents, leaves, returns)
+        if ends[1]:
+            cents += p.lodgings[ends[1] - 1].night_cost * people
+        return Team(mask, stops, cents, leaves, returns, ends)
 
     def envelope(self, day: int, mask: int) -> tuple[int, int, int]:
         """Latest shift start, earliest shift end, earliest regular end of these people."""
@@ -172,9 +178,9 @@ class Board:
         if sum(s.field.by == "ladder" for s in stops) > p.rules.ladder_climbs_a_day:
             return False
         start, end, _ = self.envelope(day, team.mask)
-        if stops[0].start - f.base_slots[stops[0].kind.turbine] < start:
+        if stops[0].start - f.home_slots[team.ends[0]][stops[0].kind.turbine] < start:
             return False
-        if stops[-1].end + f.base_slots[stops[-1].kind.turbine] > end:
+        if stops[-1].end + f.home_slots[team.ends[1]][stops[-1].kind.turbine] > end:
             return False
         away = team.returns_min - team.leaves_min
         if away > p.rules.break_after_min and free < p.rules.break_min and not any(s.field.has_break for s in stops):

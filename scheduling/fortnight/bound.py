@@ -215,7 +215,7 @@ def least(facts: Facts) -> float:
 def main() -> None:
     """Entry of the process: a task on standard input, what is found on standard output."""
     task = json.loads(sys.stdin.read())
-    facts = Facts(problem_from_json(task["problem"]))
+    facts = Facts(problem_from_json(task["problem"]), nearest=True)
 
     def say(found: dict[str, Any]) -> None:
         print(json.dumps(found), flush=True)

@@ -166,7 +166,7 @@ def stay_slots(facts: Facts, kind: Kind, orders: list[Order], access: Access) ->
     rules = facts.problem.rules
     work = sum(facts.problem.orders[o].modes[k].visits_min[v] for o, k, v in kind.jobs)
     minutes = access.up_min + work + sum(o.pack_min for o in orders) + access.down_min
-    away_min = facts.to_slots(minutes) * facts.problem.slot_min + 2 * facts.base_min[kind.turbine]
+    away_min = facts.to_slots(minutes) * facts.problem.slot_min + 2 * facts.home_min[0][kind.turbine]
     has_break = away_min > rules.break_after_min
     return facts.to_slots(minutes + (rules.break_min if has_break else 0)), has_break
 
@@ -203,7 +203,7 @@ def _told(facts: Facts, kind: Kind, day: int, starts: Ints) -> tuple[tuple[int, 
 
 def _staffable(facts: Facts, kind: Kind, day: int, slots: int, starts: Ints) -> Bools:
     """Starts for which enough people, skills and rescue are on shift for the whole time away."""
-    hop = facts.base_slots[kind.turbine]
+    hop = facts.least_slots[kind.turbine]
     asked = [(facts.fit[day], kind.team), (facts.rescue[day], facts.problem.rules.rescue_pair)]
     asked += [(facts.holders(skill, level, day), count) for skill, level, count in kind.needs]
     if kind.crew & ~facts.may_go[day]:

@@ -36,9 +36,10 @@ class Cover:
         return [[minutes <= most for minutes in row] for row in self.facts.hop_min]
 
     @cached_property
-    def near_base(self) -> list[bool]:
-        """By turbine: within cover_min of the base."""
-        return [minutes <= self.facts.problem.rules.cover_min for minutes in self.facts.base_min]
+    def near_home(self) -> list[list[bool]]:
+        """[place][turbine]: within cover_min of the base (place 0) and of each lodging."""
+        most = self.facts.problem.rules.cover_min
+        return [[minutes <= most for minutes in row] for row in self.facts.home_min]
 
     @cached_property
     def minute_cents(self) -> float:
@@ -49,7 +50,7 @@ class Cover:
 
     def by_base(self, day: int, turbine: int) -> bool:
         """Whether rescuers standing by at the base cover the turbine."""
-        return day in self.facts.problem.standby_days and self.near_base[turbine]
+        return day in self.facts.problem.standby_days and self.near_home[0][turbine]
 
     def able(self, day: int, mask: int) -> bool:
         """Whether these people can rescue others."""
@@ -68,9 +69,9 @@ class Cover:
         for a, b in pairwise(stops):
             if near[a.kind.turbine][turbine] and near[b.kind.turbine][turbine]:
                 found |= _bits(a.end * slot, b.start * slot)
-        if near[stops[0].kind.turbine][turbine] and self.near_base[turbine]:
+        if near[stops[0].kind.turbine][turbine] and self.near_home[team.ends[0]][turbine]:
             found |= _bits(team.leaves_min, stops[0].start * slot)
-        if near[stops[-1].kind.turbine][turbine] and self.near_base[turbine]:
+        if near[stops[-1].kind.turbine][turbine] and self.near_home[team.ends[1]][turbine]:
             found |= _bits(stops[-1].end * slot, team.returns_min)
         return found
 

@@ -45,8 +45,8 @@ def _shifted(orders: Orders, day: int, team: Team, others: list[Team]) -> Team |
     use = DayUse(board.facts, [s for t in others for s in t.stops], Reach(board.cover, day, others, FIRMLY))
     rules = board.facts.problem.rules
     rested = team.returns_min - team.leaves_min > rules.break_after_min
-    stops = orders.inserter.timing.times(day, team.mask, tuple(s.kind for s in team.stops), use, rested)
-    return None if stops is None else board.make(day, team.mask, stops)
+    stops = orders.inserter.timing.times(day, team.mask, tuple(s.kind for s in team.stops), use, rested, team.ends)
+    return None if stops is None else board.make(day, team.mask, stops, team.ends)
 
 
 def _least_bare(orders: Orders, day: int) -> Stop | None:

@@ -23,9 +23,15 @@ Ints = NDArray[np.int64]
 
 
 class Facts:
-    """Look-up tables of one problem. Minutes and slots as named; money in cents as floats (rounded only in the sums)."""
+    """Look-up tables of one problem. Minutes and slots as named; money in cents as floats (rounded only in the sums).
 
-    def __init__(self, problem: Problem) -> None:
+    home_min, home_slots  [place][turbine]: hop from the base (place 0) and from each lodging (from 1 on, as they are listed)
+    least_slots           by turbine: the hop to the nearest of these places
+    `nearest`: for bounds. `base_min` and `base_slots` are then those to the nearest place, as if every team could sleep there for
+    nothing: no plan with nights away costs less, is away longer or later.
+    """
+
+    def __init__(self, problem: Problem, *, nearest: bool = False) -> None:
         self.problem = problem
         self.days = len(problem.days)
         self.slots = [day.slots for day in problem.days]
@@ -36,7 +42,7 @@ class Facts:
         self.equipment = {e.id: i for i, e in enumerate(problem.equipment)}
         self.own = [self.turbine[o.turbine] for o in problem.orders]
         self.after = [tuple(self.order[a] for a in o.after) for o in problem.orders]
-        self._distances()
+        self._distances(nearest)
         self._energy()
         self._people()
         self._published()
@@ -48,11 +54,15 @@ class Facts:
 
     # --- places -------------------------------------------------------------------------------------------------
 
-    def _distances(self) -> None:
+    def _distances(self, nearest: bool) -> None:
         p = self.problem
         places = [(t.x_km, t.y_km) for t in p.turbines]
         base = (p.base_x_km, p.base_y_km)
-        self.base_min = [self._hop(base, place) for place in places]
+        homes = [base, *((one.x_km, one.y_km) for one in p.lodgings)]
+        self.home_min = [[self._hop(home, place) for place in places] for home in homes]
+        self.home_slots = [[self.to_slots(minutes) for minutes in row] for row in self.home_min]
+        self.least_slots: list[int] = [min(row) for row in zip(*self.home_slots, strict=True)]
+        self.base_min: list[int] = [min(row) for row in zip(*self.home_min, strict=True)] if nearest else self.home_min[0]
         self.hop_min = [[0 if a == b else self._hop(pa, pb) for b, pb in enumerate(places)] for a, pa in enumerate(places)]
         self.base_slots = [self.to_slots(minutes) for minutes in self.base_min]
         self.hop_slots = [[self.to_slots(minutes) for minutes in row] for row in self.hop_min]

@@ -9,11 +9,12 @@ from collections.abc import Hashable
 from itertools import pairwise
 from typing import NamedTuple
 
-from scheduling.fortnight.board import Board, Stop, Team
+from scheduling.fortnight.board import BASE, Board, Ends, Stop, Team
 from scheduling.fortnight.columns import JobKey, Kind
 from scheduling.fortnight.cover import Reach
 from scheduling.fortnight.crews import Crews
 from scheduling.fortnight.facts import Floats
+from scheduling.fortnight.hanging import Hanging
 from scheduling.fortnight.timing import Table, Timing
 from scheduling.fortnight.use import DayUse
 
@@ -40,6 +41,7 @@ class Place(NamedTuple):
     kinds: tuple[Kind, ...]
     rested: bool
     use: DayUse
+    ends: Ends = BASE
 
 
 class Inserter:
@@ -49,9 +51,11 @@ class Inserter:
         self.board = board
         self.crews = Crews(board)
         self.timing = Timing(board)
+        self.hanging = Hanging(board)
         days = board.facts.days
         self._seen = [-1] * days
         self._tables: list[dict[tuple[int, tuple[JobKey, ...]], Table]] = [{} for _ in range(days)]
+        self._new: list[dict[tuple[int, Ends], Table]] = [{} for _ in range(days)]
         self._uses: list[dict[int, DayUse]] = [{} for _ in range(days)]
         self._known: dict[tuple[JobKey, int], tuple[Hashable, Option | None]] = {}
 
@@ -65,7 +69,7 @@ class Inserter:
 
     def _as_of(self, job: JobKey, day: int) -> Hashable:
         """What an option depends on: the day, and for an order that waits for others where those stand."""
-        waits, version = self.board.waits, self.board.version[day]
+        waits, version = self.board.waits, self.hanging.as_of(day)
         return (version, *waits.open((job,), day)) if job[0] in waits.linked else version
 
     def best_with(self, job: JobKey, day: int, some: int) -> Option | None:
@@ -88,7 +92,7 @@ class Inserter:
         """Forget tables of a day that has changed."""
         if self._seen[day] != self.board.version[day]:
             self._seen[day] = self.board.version[day]
-            self._tables[day], self._uses[day] = {}, {}
+            self._tables[day], self._new[day], self._uses[day] = {}, {}, {}
 
     def _cheapest(self, kind: Kind, day: int, places: list[Place], some: int = ANYBODY) -> Option | None:
         if day in kind.fields:
@@ -106,10 +110,10 @@ class Inserter:
 
     def _option(self, day: int, place: Place) -> Option | None:
         """The place with its times, if rest, weekly hours and pairs allow it too."""
-        stops = self.timing.times(day, place.mask, place.kinds, place.use, place.rested)
+        stops = self.timing.times(day, place.mask, place.kinds, place.use, place.rested, place.ends)
         if stops is None:
             return None
-        new, b = self.board.make(day, place.mask, stops), self.board
+        new, b = self.board.make(day, place.mask, stops, place.ends), self.board
         if not b.timely(day, new, place.team) or not b.pairs_kept(day, place.team, new.mask):
             return None
         old_cents = 0.0 if place.team is None else place.team.cents + sum(s.cents for s in place.team.stops)
@@ -137,7 +141,7 @@ class Inserter:
         kinds = tuple(s.kind for s in team.stops)
         key = (mask, tuple(job for kind in kinds for job in kind.jobs))
         if key not in self._tables[day]:
-            self._tables[day][key] = self.timing.table(day, mask, kinds, self._use(day, team))
+            self._tables[day][key] = self.timing.table(day, mask, kinds, self._use(day, team), team.ends)
         return self._tables[day][key]
 
     def _beside(self, kind: Kind, day: int, team: Team, places: list[Place]) -> None:
@@ -147,7 +151,9 @@ class Inserter:
         ladders = sum(s.field.by == "ladder" for s in team.stops) + (kind.fields[day].by == "ladder")
         if ladders > rules.ladder_climbs_a_day:
             return
-        masks = [team.mask] if b.suits(day, team.mask, kind) else self.crews.one_more(day, team, kind)
+        masks = [team.mask] if b.suits(day, team.mask, kind) else []
+        if not masks and team.ends == BASE:
+            masks = self.crews.one_more(day, team, kind)
         for mask in masks:
             table = self._table(day, team, mask)
             own = self.timing.starts(day, kind, mask, table.use)
@@ -167,48 +173,54 @@ class Inserter:
 
     def _at(self, kind: Kind, day: int, team: Team, table: Table, i: int, j: int, own: Floats, places: list[Place]) -> None:
         kinds = (*table.kinds[:i], kind, *table.kinds[j:])
-        rested = self._span_min(day, kinds) > self.board.facts.problem.rules.break_after_min
+        rested = self._span_min(day, kinds, team.ends) > self.board.facts.problem.rules.break_after_min
         cents = self.timing.between(table, i, j, kind, own, rested)
         if cents < NOWHERE:
-            fixed = self._fixed(table.mask, kinds) - team.cents - sum(s.cents for s in team.stops)
+            fixed = self._fixed(table.mask, kinds, team.ends) - team.cents - sum(s.cents for s in team.stops)
             if table.mask != team.mask:
                 fixed += self.board.apart_cents(day, team, table.mask)
-            places.append(Place(cents + fixed, team, table.mask, kinds, rested, table.use))
+            places.append(Place(cents + fixed, team, table.mask, kinds, rested, table.use, team.ends))
             if not rested and len(kinds) > 1:
-                places.append(Place(cents + fixed + 1.0, team, table.mask, kinds, True, table.use))
+                places.append(Place(cents + fixed + 1.0, team, table.mask, kinds, True, table.use, team.ends))
 
-    def _fixed(self, mask: int, kinds: tuple[Kind, ...]) -> float:
-        """Cents of a team that do not depend on times: the team, people hired for the day, its travel."""
+    def _fixed(self, mask: int, kinds: tuple[Kind, ...], ends: Ends) -> float:
+        """Cents of a team that do not depend on times: the team, people hired for the day, its travel, its night away."""
         f = self.board.facts
-        minutes = f.base_min[kinds[0].turbine] + f.base_min[kinds[-1].turbine]
+        minutes = f.home_min[ends[0]][kinds[0].turbine] + f.home_min[ends[1]][kinds[-1].turbine]
         for a, b in pairwise(kinds):
             minutes += f.hop_min[a.turbine][b.turbine]
         travel = f.problem.weights.travel_per_person_min * minutes * mask.bit_count()
-        return float(f.problem.weights.team_day + travel) + f.company.hire_cents(mask)
+        night = f.problem.lodgings[ends[1] - 1].night_cost * mask.bit_count() if ends[1] else 0
+        return float(f.problem.weights.team_day + travel + night) + f.company.hire_cents(mask)
 
-    def _span_min(self, day: int, kinds: tuple[Kind, ...]) -> int:
+    def _span_min(self, day: int, kinds: tuple[Kind, ...], ends: Ends) -> int:
         """Least minutes away of a sequence."""
         f = self.board.facts
         slots = sum(k.fields[day].slots for k in kinds) * f.problem.slot_min
-        return slots + f.base_min[kinds[0].turbine] + f.base_min[kinds[-1].turbine]
+        return slots + f.home_min[ends[0]][kinds[0].turbine] + f.home_min[ends[1]][kinds[-1].turbine]
 
     def _new_team(self, kind: Kind, day: int, places: list[Place], some: int) -> None:
         b = self.board
         if not b.vehicles_for(day, None, kind.team):
             return
         use = self._use(day, None)
-        for mask in self.crews.free(day, kind, some):
+        waiting = [(m, ends) for m, ends in self.hanging.on(day) if m & some and b.suits(day, m, kind)]
+        for mask, ends in [*waiting, *((mask, BASE) for mask in self.crews.free(day, kind, some))]:
             if mask.bit_count() > kind.team and not b.vehicles_for(day, None, mask.bit_count()):
                 continue
-            key = (mask, ())
-            if key not in self._tables[day]:
-                self._tables[day][key] = self.timing.table(day, mask, (), use)
             own = self.timing.starts(day, kind, mask, use)
-            cents = self.timing.between(self._tables[day][key], 0, 0, kind, own, False)
+            cents = self.timing.between(self._empty(day, mask, use, ends), 0, 0, kind, own, False)
             if cents < NOWHERE:
                 has_break = kind.fields[day].has_break
-                fixed = self._fixed(mask, (kind,)) + b.apart_cents(day, None, mask)
-                places.append(Place(cents + fixed, None, mask, (kind,), has_break, use))
+                fixed = self._fixed(mask, (kind,), ends) + b.apart_cents(day, None, mask)
+                places.append(Place(cents + fixed, None, mask, (kind,), has_break, use, ends))
+
+    def _empty(self, day: int, mask: int, use: DayUse, ends: Ends) -> Table:
+        """The table of people who are not out yet."""
+        key = (mask, ends)
+        if key not in self._new[day]:
+            self._new[day][key] = self.timing.table(day, mask, (), use, ends)
+        return self._new[day][key]
 
 
 __all__ = ["Inserter", "Option", "Stop"]

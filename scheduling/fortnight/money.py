@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable
 from itertools import pairwise
 
 from scheduling.fortnight.board import Board, Stop, Team
+from scheduling.fortnight.nights import vehicles_of
 from scheduling.fortnight.plan import Job, Plan, Visit
 
 Out = list[tuple[int, Team]]
@@ -18,10 +19,10 @@ def plan_of(board: Board, left: Iterable[int]) -> Plan:
     out = [(day, team) for day, teams in enumerate(board.teams) for team in teams]
     gone = sorted(left)
     visits: list[Visit] = []
+    vehicles = vehicles_of(board) or []
     for day in range(f.days):
-        vehicles = _vehicles(board, board.teams[day])
         for number, team in enumerate(board.teams[day]):
-            visits += [_visit(board, day, number, team, stop, vehicles[number]) for stop in team.stops]
+            visits += [_visit(board, day, number, team, stop, vehicles[day][number]) for stop in team.stops]
     visits.sort(key=lambda v: (v.day, v.start, v.turbine))
     parts = {name: round(part(board, out)) for name, part in PARTS.items()}
     parts["left out"] = sum(p.orders[o].left_out_cost for o in gone)
@@ -29,18 +30,9 @@ def plan_of(board: Board, left: Iterable[int]) -> Plan:
     return Plan(tuple(visits), tuple(p.orders[o].id for o in gone), {k: parts[k] for k in sorted(parts)})
 
 
-def _vehicles(board: Board, teams: list[Team]) -> list[str]:
-    """A vehicle for each team, the largest team in the one with most seats."""
-    rank = sorted(range(len(teams)), key=lambda i: -teams[i].mask.bit_count())
-    best = sorted(board.facts.problem.vehicles, key=lambda v: -v.seats)
-    given = [""] * len(teams)
-    for i, vehicle in zip(rank, best, strict=False):
-        given[i] = vehicle.id
-    return given
-
-
 def _visit(board: Board, day: int, number: int, team: Team, stop: Stop, vehicle: str) -> Visit:
     p = board.facts.problem
+    names = ("", *(one.id for one in p.lodgings))
     return Visit(
         turbine=p.turbines[stop.kind.turbine].id,
         day=day,
@@ -52,6 +44,8 @@ def _visit(board: Board, day: int, number: int, team: Team, stop: Stop, vehicle:
         vehicle=vehicle,
         chance=stop.chance,
         by=stop.field.by,
+        starts_from=names[team.ends[0]],
+        ends_at=names[team.ends[1]],
     )
 
 
@@ -97,9 +91,19 @@ def travel(board: Board, out: Out) -> float:
     f, total = board.facts, 0
     for _, team in out:
         places = [s.kind.turbine for s in team.stops]
-        minutes = f.base_min[places[0]] + f.base_min[places[-1]] + sum(f.hop_min[a][b] for a, b in pairwise(places))
+        minutes = (
+            f.home_min[team.ends[0]][places[0]]
+            + f.home_min[team.ends[1]][places[-1]]
+            + sum(f.hop_min[a][b] for a, b in pairwise(places))
+        )
         total += minutes * team.mask.bit_count()
     return float(total * f.problem.weights.travel_per_person_min)
+
+
+def nights_away(board: Board, out: Out) -> float:
+    """Beds for each person and night."""
+    lodgings = board.facts.problem.lodgings
+    return float(sum(lodgings[t.ends[1] - 1].night_cost * t.mask.bit_count() for _, t in out if t.ends[1]))
 
 
 def teams(board: Board, out: Out) -> float:
@@ -162,6 +166,7 @@ PARTS: dict[str, Callable[[Board, Out], float]] = {
     "lateness": lateness,
     "likely aborts": likely_aborts,
     "travel": travel,
+    "nights away": nights_away,
     "teams": teams,
     "overtime": overtime,
     "equipment": equipment,

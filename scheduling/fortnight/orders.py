@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 
-from scheduling.fortnight.board import Board, Stop, Team
+from scheduling.fortnight.board import BASE, Board, Stop, Team
 from scheduling.fortnight.columns import JobKey, start_index
 from scheduling.fortnight.insertion import Inserter, Option
 from scheduling.fortnight.pieces import Pieces
@@ -161,7 +161,7 @@ class Orders:
         self.board.remove(day, team)
         if not stops:
             return []
-        smaller = self._tidy(day, team.mask, stops)
+        smaller = self._tidy(day, team, stops)
         if smaller is not None:
             self.board.add(day, smaller)
             return []
@@ -180,14 +180,16 @@ class Orders:
         field = kind.fields[day]
         return Stop(kind, field, stop.start, stop.start + field.slots, float(field.cents[at]), float(field.chance[at]))
 
-    def _tidy(self, day: int, mask: int, stops: tuple[Stop, ...]) -> Team | None:
-        """The cheapest team for these stops: the same people, or one less where that still suits."""
-        smaller = [mask & ~(1 << i) for i in self.board.facts.members_of(mask)] if mask.bit_count() > 2 else []
+    def _tidy(self, day: int, old: Team, stops: tuple[Stop, ...]) -> Team | None:
+        """The cheapest team for these stops: the same people, or one less where that still suits and nobody sleeps away."""
+        mask, ends = old.mask, old.ends
+        may = mask.bit_count() > 2 and ends == BASE
+        smaller = [mask & ~(1 << i) for i in self.board.facts.members_of(mask)] if may else []
         best: Team | None = None
         least = float("inf")
         for people in [mask, *smaller]:
             if all(self.board.suits(day, people, s.kind) for s in stops) and self.board.pairs_kept(day, None, people):
-                team = self.board.make(day, people, stops)
+                team = self.board.make(day, people, stops, ends)
                 cents = team.cents + self.board.apart_cents(day, None, people)
                 if cents < least - 1e-6 and self.board.timely(day, team):
                     best, least = team, cents

@@ -183,7 +183,10 @@ class Order:
 
 @dataclass(frozen=True)
 class PublishedVisit:
-    """A visit of the last published plan: moving or dropping it costs `change_cost`, each person taken out of it `crew_cost`."""
+    """A visit of the last published plan: moving or dropping it costs `change_cost`, each person taken out of it `crew_cost`.
+
+    `starts_from` and `ends_at` are as in plan.Visit; sleeping elsewhere costs nothing by itself.
+    """
 
     order: str
     visit: int
@@ -192,6 +195,8 @@ class PublishedVisit:
     people: tuple[str, ...]
     change_cost: int
     crew_cost: int = 0
+    starts_from: str = ""
+    ends_at: str = ""
 
 
 @dataclass(frozen=True)
@@ -210,6 +215,7 @@ class Rules:
     """The hard numbers. `confidence` is the least share of members in which a whole stay must fit.
 
     `cover_min`: minutes within which another team, or rescuers at the base, must reach a team that is up (0: not asked).
+    `nights_in_row`: most nights in a row a person sleeps at lodgings (common practice, no source: agree it with the people).
     """
 
     confidence: float = 0.8
@@ -222,6 +228,7 @@ class Rules:
     ladder_climbs_a_day: int = 2
     climbs_a_day: int = 4
     cover_min: int = 0
+    nights_in_row: int = 4
     max_stopped: dict[str, int] = field(default_factory=dict)
 
 

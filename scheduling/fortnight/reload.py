@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from itertools import pairwise
 
-from scheduling.fortnight.board import Board, Stop, Team
+from scheduling.fortnight.board import Board, Ends, Stop, Team
 from scheduling.fortnight.columns import JobKey, start_index
 from scheduling.fortnight.facts import Facts
 from scheduling.fortnight.orders import Orders
@@ -24,7 +24,7 @@ def put_plan(orders: Orders, plan: Plan) -> list[str]:
         stops = [stop for visit in visits if (stop := _stop(board, visit, modes)) is not None]
         if stops:
             mask = sum(1 << board.facts.person[person] for person in dict.fromkeys(visits[0].people))
-            board.add(day, board.make(day, mask, tuple(sorted(stops, key=lambda stop: stop.start))))
+            board.add(day, board.make(day, mask, tuple(sorted(stops, key=lambda stop: stop.start)), _places(board, visits)))
     return _settle(orders, {job.order for visit in plan.visits for job in visit.jobs})
 
 
@@ -40,7 +40,7 @@ def put_what_holds(orders: Orders, plan: Plan) -> set[tuple[str, int]]:
         known = [board.facts.person[one] for one in visits[0].people if one in board.facts.person]
         mask = sum(1 << one for one in known) & board.facts.certified[day]
         stops = sorted((s for visit in visits if (s := _stop(board, visit, modes, gone=True)) is not None), key=lambda s: s.start)
-        team = _team_that_holds(board, day, mask, stops)
+        team = _team_that_holds(board, day, mask, stops, _places(board, visits))
         if team is None:
             continue
         board.add(day, team)
@@ -58,17 +58,23 @@ def _weight(orders: Orders, visits: list[Visit]) -> float:
     return sum(orders.left_cents[number] for number in numbers if number is not None)
 
 
-def _team_that_holds(board: Board, day: int, mask: int, stops: list[Stop]) -> Team | None:
+def _places(board: Board, visits: list[Visit]) -> Ends:
+    """Where the team of these visits sets out from and sleeps; the base where this problem does not know the lodging."""
+    places = {one.id: place for place, one in enumerate(board.facts.problem.lodgings, start=1)}
+    return places.get(visits[0].starts_from, 0), places.get(visits[0].ends_at, 0)
+
+
+def _team_that_holds(board: Board, day: int, mask: int, stops: list[Stop], ends: Ends) -> Team | None:
     """The team with as many of its stops as keep the rules beside what stands on the board already; None without any."""
     if not mask or mask & board.busy[day] or not board.vehicles_for(day, None, mask.bit_count()):
         return None
     use = DayUse(board.facts, [stop for team in board.teams[day] for stop in team.stops])
     free = [s for s in stops if board.suits(day, mask, s.kind) and not blocked(board.facts, use, s.kind) & _slots(s)]
     while free:
-        team = board.make(day, mask, tuple(free))
+        team = board.make(day, mask, tuple(free), ends)
         if board.timely(day, team) and board.pairs_kept(day, None, mask):
             return team
-        free = next((less for less in _less_one(free) if board.timely(day, board.make(day, mask, tuple(less)))), free[:-1])
+        free = next((less for less in _less_one(free) if board.timely(day, board.make(day, mask, tuple(less), ends))), free[:-1])
     return None
 
 

@@ -103,7 +103,10 @@ class Room(Place):
     def crewed(self, order: Order, mode: Mode, draft: Visit, teams: list[Visit] | None = None) -> Visit | None:
         """The draft with the first of the able teams (`able_teams`, if known) that has the time, else with a new team."""
         teams = self.able_teams(order, mode, draft.day, draft.jobs[0].visit) if teams is None else teams
-        with_them = (replace(draft, team=t.team, people=t.people, vehicle=t.vehicle) for t in teams)
+        with_them = (
+            replace(draft, team=t.team, people=t.people, vehicle=t.vehicle, starts_from=t.starts_from, ends_at=t.ends_at)
+            for t in teams
+        )
         out = next((visit for visit in with_them if self.is_in_time(visit)), None)
         return out or self.with_new_team(order, mode, draft)
 

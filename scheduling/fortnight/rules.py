@@ -31,6 +31,11 @@ cover     asked where cover_min > 0, for every minute of every stay. A stay is c
           between two places (the one it sets out from and the one it ends at included) it counts as at the farther one;
           before it leaves and after it has returned it does not count. Common practice, no source: local rules, the rescue
           plan and the maker's manual prevail.
+night     a team may end a day at a lodging instead of the base (Visit.ends_at, the same in all its visits that day); then the
+          same people, no more and no fewer, are one team on the next day of the horizon, which is the next date, have the same
+          vehicle and start from that lodging (Visit.starts_from). The first hop of that day and the last one of the day before
+          are those to the lodging (as from the base); away, shift, rest, weekly hours, overtime, travel and cover count with
+          them. How long a stay is does not depend on it. Nobody starts day 0 or ends the last day at a lodging.
 stopped   "most stopped" counts, each turbine once, those in the stops of the stays that run in a slot and those that stay stopped
           between two visits of a stopped_between order.
 """
@@ -64,6 +69,9 @@ RULES: dict[str, str] = {
     "pin": "pinned visits stand where they are pinned",
     "crew": "people who are pinned to a visit are in its team",
     "together": "pairs that must not work together never do; pairs that must are in one team when both are out",
+    "night": "a team that ends a day at a lodging, and only that team with its vehicle, starts there on the next day",
+    "beds": "people who sleep at a lodging in one night: at most its beds",
+    "nights in a row": "a person sleeps away at most nights_in_row nights in a row",
     "value": "the plan's parts are the recomputed parts",
 }
 
@@ -75,6 +83,7 @@ PARTS: dict[str, str] = {
     "left out": "left_out_cost of every order left out",
     "likely aborts": "(1 - chance) * abort_per_person * people of the visit * day_weight of its day",
     "travel": "travel_per_person_min * minutes of the hops of a team's route (base, visits, base) * people of the team",
+    "nights away": "night_cost of the lodging for each person and night",
     "teams": "team_day for each team and day",
     "overtime": "overtime_per_person_min * minutes away after regular_end, for each person",
     "equipment": "day_cost for each piece of equipment and day on which a visit uses it; mobilise_cost for each piece that is "

@@ -10,9 +10,10 @@ import math
 import random
 from collections.abc import Callable
 
-from scheduling.fortnight.board import Team
+from scheduling.fortnight.board import BASE, Team
 from scheduling.fortnight.covered import keep_cover
 from scheduling.fortnight.exactday import better_day
+from scheduling.fortnight.nights import hang_night, keep_nights, take_what_pays
 from scheduling.fortnight.orders import Orders
 from scheduling.fortnight.standing import concerned, relieve
 
@@ -25,6 +26,7 @@ class Search:
     def __init__(self, orders: Orders, rng: random.Random) -> None:
         self.orders, self.board, self.rng = orders, orders.board, rng
         self._standing = bool(concerned(orders.board))
+        self._sleeping = orders.inserter.hanging.used
         self.now = self.save()
         self.best = self.now
         self.steps = 0
@@ -57,12 +59,19 @@ class Search:
         return False
 
     def _relieve(self) -> None:
-        if self.board.cover.asked:
-            keep_cover(self.orders, shift=True)
-        if self._standing:
-            relieve(self.orders)
-        if self.board.cover.asked and self._standing:
-            keep_cover(self.orders, shift=False)
+        """Bring the board under the rules that no single day shows; again while one of them undoes another."""
+        shift, seen = True, -1
+        while seen != self.board.stamp and (self._standing or self._sleeping or self.board.cover.asked):
+            seen = self.board.stamp
+            if self._sleeping and shift:
+                take_what_pays(self.orders)
+            if self._sleeping:
+                keep_nights(self.orders)
+            if self.board.cover.asked:
+                keep_cover(self.orders, shift=shift)
+            if self._standing:
+                relieve(self.orders)
+            shift = False
 
     def lacking(self, saved: Saved) -> int:
         """How many orders with pins a saved board leaves out."""
@@ -93,6 +102,8 @@ class Search:
         if self.orders.pieces.users:
             self.orders.pieces.share = self.rng.choice((1.0, 1.0, None))
             moves.append(self._a_piece)
+        if self._sleeping:
+            moves += [self._a_night, self._a_night]
         self._put_back(self.rng.choice(moves)())
         self.orders.pieces.share = 1.0
         return self._judge(heat)
@@ -109,7 +120,8 @@ class Search:
         return False
 
     def _exact_day(self, heat: float) -> bool:
-        days = [d for d, fit in enumerate(self.board.facts.fit) if fit]
+        teams = self.board.teams
+        days = [d for d, fit in enumerate(self.board.facts.fit) if fit and all(t.ends == BASE for t in teams[d])]
         if days and better_day(self.orders, self.rng.choice(days), self.rng, self.exact_s, self.steps, self.should_stop):
             return self._judge(heat)
         return False
@@ -149,6 +161,12 @@ class Search:
         """Everything that needs one piece of equipment: is it worth bringing?"""
         users = self.orders.pieces.users
         return self._remove(users[self.rng.choice(sorted(users))])
+
+    def _a_night(self) -> list[int]:
+        """What stands in the way of a night away, and some orders of other teams that might be done after it."""
+        gone, team = hang_night(self.orders, self.rng)
+        others = [order for order in self._planned() if order not in team]
+        return gone + self._remove(self.rng.sample(others, min(len(others), self.rng.randint(0, 4)))) if team else gone
 
     def _near(self) -> list[int]:
         """Orders on turbines near each other."""

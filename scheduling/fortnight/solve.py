@@ -33,6 +33,9 @@ CENTS_OF_ROUNDING = 1.0
 BOUND_FIRST = 0.5
 """With one thread: share of the time that the bound has before the search begins, so that never two cores are busy at once."""
 
+SHARE_OF_EXACT = 0.3
+"""Share of the time for each of the two exact models of a problem with lodgings: for a plan without nights, and for a bound."""
+
 EXACT_STEPS = 9000
 """Problems whose exact model has at most so many possible steps from visit to visit are solved exactly."""
 
@@ -92,7 +95,7 @@ class _Run:
         rng = random.Random(params.seed)
         self.orders = Orders(self.board, rng)
         self.search = Search(self.orders, rng)
-        self.bound = least(self.facts)
+        self.bound = least(Facts(problem, nearest=True) if problem.lodgings else self.facts)
         self.trace: list[tuple[float, int, float]] = []
         self.proven, self.bound_failure = False, ""
         self._polled, self._stopped = 0.0, False
@@ -139,7 +142,7 @@ class _Run:
         self.tell()
         if self.params.exact and self._small():
             crewed = self._exact()
-            if crewed.status == "infeasible":
+            if crewed.status == "infeasible" and not self.problem.lodgings:
                 return self._infeasible()
         if not self.over():
             self._search()
@@ -169,13 +172,22 @@ class _Run:
         model = whole_problem(self.board, kinds, self.orders.left_cents, frozenset(self.orders.must))
         self.search.load(self.search.best)
         model.hint(dict(enumerate(self.board.teams)), self.orders.left)
-        crewed = model.solve(max(0.1, self.left_s()), self.params.threads, self.params.seed, self.stopped)
+        sleeps = bool(self.problem.lodgings)
+        seconds = max(0.1, self.left_s() * (SHARE_OF_EXACT if sleeps else 1.0))
+        crewed = model.solve(seconds, self.params.threads, self.params.seed, self.stopped)
         if crewed.status in ("optimal", "feasible"):
-            self.bound = max(self.bound, crewed.bound)
+            self.bound = max(self.bound, self._nearest_bound(seconds) if sleeps else crewed.bound)
             taken = self._take(crewed)
-            self.proven = taken and crewed.status == "optimal" and not self.board.cover.asked
+            self.proven = taken and crewed.status == "optimal" and not self.board.cover.asked and not sleeps
         self.tell()
         return crewed
+
+    def _nearest_bound(self, seconds: float) -> float:
+        """What the exact model proves where every team may start and sleep at the nearest place: the model knows no nights."""
+        facts = Facts(self.problem, nearest=True)
+        board = Board(facts, Kinds(facts))
+        model = whole_problem(board, board.kinds.all(), self.orders.left_cents, frozenset(self.orders.must))
+        return model.solve(seconds, self.params.threads, self.params.seed, self.stopped).bound
 
     def _take(self, crewed: Crewed) -> bool:
         """Put an exact model's teams on the board if they are better; False if this board may not be kept."""

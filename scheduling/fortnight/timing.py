@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from scheduling.fortnight.board import Board, Stop
+from scheduling.fortnight.board import BASE, Board, Ends, Stop
 from scheduling.fortnight.columns import Kind
 from scheduling.fortnight.facts import Floats
 from scheduling.fortnight.use import DayUse, blocked
@@ -23,13 +23,14 @@ PAD = 300
 
 @dataclass(eq=False)
 class Table:
-    """Costs by slot for a mask of people and kinds in order; `own` is the cost of each start of each kind."""
+    """Costs by slot for a mask of people and kinds in order, between two places; `own` is the cost of each start of each kind."""
 
     day: int
     mask: int
     kinds: tuple[Kind, ...]
     use: DayUse
     own: list[Floats]
+    ends: Ends = BASE
     before: list[tuple[Floats, Floats]] = field(default_factory=list)
     after: list[tuple[Floats, Floats]] = field(default_factory=list)
 
@@ -41,7 +42,7 @@ class Timing:
         self.board, self.facts = board, board.facts
         p = self.facts.problem
         self._abort, self._linked = self.facts.abort_cents, self.board.waits.linked
-        self._homes: dict[tuple[int, int, int], Floats] = {}
+        self._homes: dict[tuple[int, int, int, int], Floats] = {}
         self._plain: dict[tuple[int, tuple[tuple[int, int, int], ...], int, int], Floats] = {}
         minutes = np.array(self.facts.hop_min).reshape(len(p.turbines), len(p.turbines))
         hops = np.array(self.facts.hop_slots).reshape(minutes.shape)
@@ -85,19 +86,19 @@ class Timing:
         free[self.board.envelope(day, mask)[0] :] = 0.0
         return free
 
-    def _home(self, day: int, mask: int, turbine: int) -> Floats:
+    def _home(self, day: int, mask: int, turbine: int, place: int) -> Floats:
         """[slots + 1 + PAD]: overtime when the last stop ends there, INF after the shift."""
-        key = (day, mask, turbine)
+        key = (day, mask, turbine, place)
         if key not in self._homes:
-            self._homes[key] = _pad_end(self._home_anew(day, mask, turbine))
+            self._homes[key] = _pad_end(self._home_anew(day, mask, turbine, place))
         return self._homes[key]
 
-    def _home_anew(self, day: int, mask: int, turbine: int) -> Floats:
+    def _home_anew(self, day: int, mask: int, turbine: int, place: int) -> Floats:
         f, p = self.facts, self.facts.problem
         _, end, regular = self.board.envelope(day, mask)
         home = np.zeros(f.slots[day] + 1)
-        home[max(0, end - f.base_slots[turbine] + 1) :] = INF
-        back = np.arange(len(home)) * p.slot_min + f.base_min[turbine]
+        home[max(0, end - f.home_slots[place][turbine] + 1) :] = INF
+        back = np.arange(len(home)) * p.slot_min + f.home_min[place][turbine]
         if p.weights.overtime_per_person_min and back[-1] > regular * p.slot_min:
             for person in f.members_of(mask):
                 over = np.maximum(0, back - f.shift[person][day].regular_end * p.slot_min)
@@ -106,9 +107,9 @@ class Timing:
 
     # --- tables -----------------------------------------------------------------------------------------------------
 
-    def table(self, day: int, mask: int, kinds: tuple[Kind, ...], use: DayUse) -> Table:
+    def table(self, day: int, mask: int, kinds: tuple[Kind, ...], use: DayUse, ends: Ends = BASE) -> Table:
         """The table of a sequence of kinds; `use` is what everybody else holds that day."""
-        t = Table(day, mask, kinds, use, [self.starts(day, k, mask, use) for k in kinds])
+        t = Table(day, mask, kinds, use, [self.starts(day, k, mask, use) for k in kinds], ends)
         free = _pad_front(self._leaving(day, mask))
         t.before.append((free, np.full(len(free), INF)))
         for i in range(len(kinds)):
@@ -118,16 +119,16 @@ class Timing:
             t.after[i] = self._backward(t, i)
         return t
 
-    def _hops(self, before: Kind | None, after: Kind) -> tuple[int, int]:
-        """Slots from one stop to the next, plain and with a break; from base there is no break."""
+    def _hops(self, before: Kind | None, after: Kind, place: int) -> tuple[int, int]:
+        """Slots from one stop to the next, plain and with a break; from the first place there is no break."""
         if before is None:
-            return self.facts.base_slots[after.turbine], PAD
+            return self.facts.home_slots[place][after.turbine], PAD
         return self.facts.hop_slots[before.turbine][after.turbine], self.pause[before.turbine][after.turbine]
 
     def _forward(self, t: Table, i: int) -> tuple[Floats, Floats]:
         """(any, rested) after stop i, least over all ends up to each slot."""
         kind, own = t.kinds[i], t.own[i]
-        hop, pause = self._hops(t.kinds[i - 1] if i else None, kind)
+        hop, pause = self._hops(t.kinds[i - 1] if i else None, kind, t.ends[0])
         before, rested_before = t.before[i]
         any_ = _later(before, hop) + own
         rested = any_
@@ -147,7 +148,7 @@ class Timing:
         """By start of `kind`: least cents of it followed by stops j and on."""
         slots = kind.fields[t.day].slots
         if j == len(t.kinds):
-            return own + _sooner(self._home(t.day, t.mask, kind.turbine), slots)
+            return own + _sooner(self._home(t.day, t.mask, kind.turbine, t.ends[1]), slots)
         hop = self.facts.hop_slots[kind.turbine][t.kinds[j].turbine]
         return own + _sooner(t.after[j][0], slots + hop)
 
@@ -157,12 +158,12 @@ class Timing:
             return self._tail(t, j, kind, own)
         if j == len(t.kinds):
             return np.full(len(own), INF)
-        slots, (hop, pause) = kind.fields[t.day].slots, self._hops(kind, t.kinds[j])
+        slots, (hop, pause) = kind.fields[t.day].slots, self._hops(kind, t.kinds[j], 0)
         return own + np.minimum(_sooner(t.after[j][1], slots + hop), _sooner(t.after[j][0], slots + pause))
 
     def between(self, t: Table, i: int, j: int, kind: Kind, own: Floats, rested: bool) -> float:
         """Least cents of stops 0..i-1, then `kind`, then stops j and on; with a break somewhere if asked."""
-        hop, pause = self._hops(t.kinds[i - 1] if i else None, kind)
+        hop, pause = self._hops(t.kinds[i - 1] if i else None, kind, t.ends[0])
         before, rested_before = t.before[i]
         tail, arrive = self._tail(t, j, kind, own), _later(before, hop)
         if not rested or kind.fields[t.day].has_break:
@@ -174,13 +175,15 @@ class Timing:
 
     # --- times --------------------------------------------------------------------------------------------------------
 
-    def times(self, day: int, mask: int, kinds: tuple[Kind, ...], use: DayUse, rested: bool) -> tuple[Stop, ...] | None:
+    def times(
+        self, day: int, mask: int, kinds: tuple[Kind, ...], use: DayUse, rested: bool, ends: Ends = BASE
+    ) -> tuple[Stop, ...] | None:
         """The cheapest starts of a sequence, with a break in it if asked; None if there are none."""
-        t = self.table(day, mask, kinds, use)
+        t = self.table(day, mask, kinds, use, ends)
         stops: list[Stop] = []
         ready = self.board.envelope(day, mask)[0]
         for i, kind in enumerate(kinds):
-            hop, pause = self._hops(kinds[i - 1] if i else None, kind)
+            hop, pause = self._hops(kinds[i - 1] if i else None, kind, ends[0])
             any_ = self._tail(t, i + 1, kind, t.own[i])
             row = any_
             if rested:

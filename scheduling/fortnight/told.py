@@ -18,19 +18,20 @@ def told_plan(problem: Problem) -> Plan | None:
     by_order: dict[str, list[PublishedVisit]] = defaultdict(list)
     for told in problem.published:
         by_order[told.order].append(told)
-    stays: dict[tuple[str, int, int, tuple[str, ...]], list[Job]] = defaultdict(list)
+    stays: dict[tuple[str, int, int, tuple[str, ...], str, str], list[Job]] = defaultdict(list)
     for order in problem.orders:
         visits = sorted(by_order[order.id], key=lambda told: told.visit)
         mode = _mode_of(order.modes, visits)
         for told in visits if mode is not None else ():
             job = Job(order.id, told.visit, mode.visits_min[told.visit])  # type: ignore[union-attr]
-            stays[order.turbine, told.day, told.start, tuple(sorted(told.people))].append(job)
+            key = (order.turbine, told.day, told.start, tuple(sorted(told.people)), told.starts_from, told.ends_at)
+            stays[key].append(job)
     if not stays:
         return None
     planned = {job.order for jobs in stays.values() for job in jobs}
     visits_made = [
-        Visit(turbine, day, start, 0, 0, tuple(jobs), people, "", 0.0, "")
-        for (turbine, day, start, people), jobs in stays.items()
+        Visit(turbine, day, start, 0, 0, tuple(jobs), people, "", 0.0, "", starts_from, ends_at)
+        for (turbine, day, start, people, starts_from, ends_at), jobs in stays.items()
     ]
     return Plan(tuple(visits_made), tuple(o.id for o in problem.orders if o.id not in planned))
 

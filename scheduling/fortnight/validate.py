@@ -16,8 +16,8 @@ MONEY_LIMIT = 2**31 // 4
 
 def validate(problem: Problem) -> None:
     """Raise ValueError with one sentence that names the record, the field and the cure."""
-    checks = (_grid, _names, _turbines, _people, _pairs, _equipment, _orders, _crew, _modes, _series, _published, _money, _rules)
-    for check in checks:
+    of_things = (_grid, _names, _turbines, _people, _pairs, _equipment, _lodgings)
+    for check in (*of_things, _orders, _crew, _modes, _series, _published, _money, _rules):
         for sentence in check(problem):
             raise ValueError(sentence)
 
@@ -44,6 +44,7 @@ def _names(p: Problem) -> Iterator[str]:
         "vehicles": (v.id for v in p.vehicles),
         "equipment": (e.id for e in p.equipment),
         "orders": (o.id for o in p.orders),
+        "lodgings": (one.id for one in p.lodgings),
     }
     for name, ids in lists.items():
         seen: set[str] = set()
@@ -200,6 +201,14 @@ def _money(p: Problem) -> Iterator[str]:
     for day, weight in enumerate(p.day_weight):
         if not 0.0 <= weight <= 1.0:
             yield f"day_weight[{day}] is {weight}: give a share between 0 and 1"
+
+
+def _lodgings(p: Problem) -> Iterator[str]:
+    for one in p.lodgings:
+        if not one.id or one.beds < 1 or not 0 <= one.night_cost <= MONEY_LIMIT:
+            yield f"lodging {one.id!r}: needs an id, beds of 1 or more and a night_cost between 0 and {MONEY_LIMIT} cents"
+    if p.rules.nights_in_row < 0:
+        yield "rules.nights_in_row must be 0 or more"
 
 
 def _rules(p: Problem) -> Iterator[str]:

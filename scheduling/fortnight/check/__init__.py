@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from scheduling.fortnight.check import cover_rules, money, order_rules, place_rules, team_rules, time_rules
+from scheduling.fortnight.check import cover_rules, money, night_rules, order_rules, place_rules, team_rules, time_rules
 from scheduling.fortnight.check.view import View
 from scheduling.fortnight.plan import Plan, Violation
 from scheduling.fortnight.problem import Problem
@@ -39,6 +39,9 @@ CHECKS: dict[str, Callable[[View], Iterator[Violation]]] = {
     "pin": order_rules.pin,
     "crew": order_rules.crew,
     "together": team_rules.together,
+    "night": night_rules.night,
+    "beds": night_rules.beds,
+    "nights in a row": night_rules.nights_in_row,
     "value": money.value,
 }
 

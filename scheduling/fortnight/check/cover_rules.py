@@ -44,14 +44,14 @@ def _reach(view: View, route: Route, turbine: str) -> Iterator[tuple[int, int]]:
     """Stretches of minutes of the day in which the route's team is within cover_min of a turbine."""
     slot_min, asked = view.problem.slot_min, view.problem.rules.cover_min
     stood = [(v.turbine, v.start * slot_min, (v.start + v.slots) * slot_min) for v in route.visits]
-    ends: list[tuple[str | None, int, int]] = [
-        (None, route.leaves_min, route.leaves_min),
-        *stood,
-        (None, route.returns_min, route.returns_min),
-    ]
     for where, begin, end in stood:
         if view.hop_min(where, turbine) <= asked:
             yield begin, end
-    for (here, _, begin), (there, end, _) in pairwise(ends):
+    for (here, _, begin), (there, end, _) in pairwise(stood):
         if max(view.hop_min(here, turbine), view.hop_min(there, turbine)) <= asked:
             yield begin, end
+    first, last = stood[0], stood[-1]
+    if max(view.home_min(route.starts_from, turbine), view.hop_min(first[0], turbine)) <= asked:
+        yield route.leaves_min, first[1]
+    if max(view.home_min(route.ends_at, turbine), view.hop_min(last[0], turbine)) <= asked:
+        yield last[2], route.returns_min

@@ -65,6 +65,11 @@ def travel(view: View) -> float:
     return sum(each * sum(route.hops_min) * len(route.people) for route in view.routes)
 
 
+def nights_away(view: View) -> float:
+    """Cents for each person and night at a lodging."""
+    return sum(view.lodgings[r.ends_at].night_cost * len(r.people) for r in view.routes if r.ends_at)
+
+
 def teams(view: View) -> float:
     """Cents for each team and day."""
     return view.problem.weights.team_day * len(view.routes)
@@ -138,6 +143,7 @@ COUNTS: dict[str, Callable[[View], float]] = {
     "left out": left_out,
     "likely aborts": likely_aborts,
     "travel": travel,
+    "nights away": nights_away,
     "teams": teams,
     "overtime": overtime,
     "equipment": equipment,

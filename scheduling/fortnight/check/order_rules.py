@@ -40,6 +40,8 @@ def _unknown(view: View, visit: Visit) -> Iterator[str]:
         yield f"day {visit.day}, which lies outside the horizon"
     if visit.vehicle not in view.vehicles:
         yield f"vehicle {visit.vehicle!r}, which is not in the problem"
+    for lodging in {visit.starts_from, visit.ends_at} - {"", *view.lodgings}:
+        yield f"lodging {lodging!r}, which is not in the problem"
     for person in visit.people:
         if person not in view.people:
             yield f"person {person!r}, who is not in the problem"

@@ -39,6 +39,7 @@ class Route:
     leaves, returns      slots of the day, hops rounded up (what shifts are compared with)
     leaves_min, returns_min  minutes after slot 0 of the day, hops to the minute
     hops_min             minutes of each hop: base, between visits, base
+    starts_from, ends_at  lodgings where it begins and ends, "" for the base
     """
 
     day: int
@@ -49,10 +50,12 @@ class Route:
     leaves_min: int
     returns_min: int
     hops_min: tuple[int, ...]
+    starts_from: str = ""
+    ends_at: str = ""
 
     @property
     def away_min(self) -> int:
-        """Minutes from base to base."""
+        """Minutes from base to base (or lodging)."""
         return self.returns_min - self.leaves_min
 
     @property
@@ -72,6 +75,7 @@ class View:
         self.vehicles = {v.id: v for v in problem.vehicles}
         self.equipment = {e.id: e for e in problem.equipment}
         self.orders = {o.id: o for o in problem.orders}
+        self.lodgings = {one.id: one for one in problem.lodgings}
         self.visits = tuple(visit for visit in plan.visits if self.is_known(visit))
         self._members: dict[str, NDArray[np.bool_]] = {}
         self._hops: dict[tuple[str | None, str | None], int] = {}
@@ -92,6 +96,7 @@ class View:
             and visit.vehicle in self.vehicles
             and all(person in self.people for person in visit.people)
             and all(job.order in self.orders for job in visit.jobs)
+            and {visit.starts_from, visit.ends_at} <= {"", *self.lodgings}
         )
 
     # --- people -------------------------------------------------------------------------------------------------
@@ -183,6 +188,13 @@ class View:
             self._hops[here, there] = p.hop_fixed_min + math.ceil(60 * math.hypot(x2 - x1, y2 - y1) / p.speed_kmh)
         return self._hops[here, there]
 
+    def home_min(self, lodging: str, turbine: str) -> int:
+        """Minutes between a turbine and a lodging, or the base ("")."""
+        if not lodging:
+            return self.hop_min(None, turbine)
+        bed, (x, y), p = self.lodgings[lodging], self._place(turbine), self.problem
+        return p.hop_fixed_min + math.ceil(60 * math.hypot(x - bed.x_km, y - bed.y_km) / p.speed_kmh)
+
     def hop_slots(self, here: str | None, there: str | None) -> int:
         """The hop in whole slots, rounded up."""
         return -(-self.hop_min(here, there) // self.problem.slot_min)
@@ -204,18 +216,20 @@ class View:
         """The route of visits made by one team on one day."""
         stops = tuple(sorted(visits, key=lambda v: (v.start, v.start + v.slots)))
         first, last, slot_min = stops[0], stops[-1], self.problem.slot_min
-        places = [None, *(v.turbine for v in stops), None]
-        hops = tuple(self.hop_min(a, b) for a, b in pairwise(places))
+        between = (self.hop_min(a.turbine, b.turbine) for a, b in pairwise(stops))
+        out, back = self.home_min(first.starts_from, first.turbine), self.home_min(last.ends_at, last.turbine)
         end = max(v.start + v.slots for v in stops)
         return Route(
             day=first.day,
             people=tuple(dict.fromkeys(first.people)),
             visits=stops,
-            leaves=first.start - self.hop_slots(None, first.turbine),
-            returns=end + self.hop_slots(last.turbine, None),
-            leaves_min=first.start * slot_min - hops[0],
-            returns_min=end * slot_min + hops[-1],
-            hops_min=hops,
+            leaves=first.start - -(-out // slot_min),
+            returns=end + -(-back // slot_min),
+            leaves_min=first.start * slot_min - out,
+            returns_min=end * slot_min + back,
+            hops_min=(out, *between, back),
+            starts_from=first.starts_from,
+            ends_at=last.ends_at,
         )
 
     # --- orders -------------------------------------------------------------------------------------------------

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, product
 
 from scheduling.fortnight.check import CHECKS, check
-from scheduling.fortnight.check.money import COUNTS, count_parts, lateness, likely_aborts, lost_energy
+from scheduling.fortnight.check.money import COUNTS, count_parts, lateness, likely_aborts, lost_energy, overtime, travel
 from scheduling.fortnight.check.view import View
 from scheduling.fortnight.plan import Job, Plan, Visit
 from scheduling.fortnight.problem import Mode, Order, Problem
@@ -22,6 +22,10 @@ MENDABLE = {"known", "complete", "team size", "cover", "break", "sequence", "pin
 """Rules that a plan in the making may break and a later visit mend (the first of two visits may look like another mode)."""
 MARGIN = 1.0
 """Cents: plans that are cheaper by less are not looked for. Costs are compared before their parts are rounded."""
+WITH_LODGINGS = {"shift", "rest", "weekly hours"}
+"""Rules that a night away may mend."""
+SAVED_BY_NIGHTS = (travel, overtime)
+"""Parts of the cost that it may make less."""
 
 
 class TooLarge(Exception):
@@ -48,6 +52,7 @@ class _Search:
     def __init__(self, problem: Problem, most_branches: int, known: Plan | None) -> None:
         self.problem, self.left = problem, most_branches
         self.room = Room(problem)
+        self.mendable = MENDABLE | (WITH_LODGINGS if problem.lodgings else set())
         self.orders = sorted(problem.orders, key=lambda o: -o.left_out_cost)
         self.best = known
         self.best_cents = cents(problem, known) if known else float("inf")
@@ -159,8 +164,9 @@ class _Search:
         done = {job.order for visit in visits for job in visit.jobs}
         undecided = [o for o in self.orders if o.id not in done and o.id not in left_out]
         under_way = sum(self._not_yet(order_id, visits) for order_id in done)
-        so_far = cents(self.problem, Plan(tuple(visits), tuple(left_out)))
-        return so_far - sum(self.out_cost[o.id] for o in undecided) - under_way
+        plan = Plan(tuple(visits), tuple(left_out))
+        saved = sum(part(View(self.problem, plan)) for part in SAVED_BY_NIGHTS) if self.problem.lodgings else 0.0
+        return cents(self.problem, plan) - saved - sum(self.out_cost[o.id] for o in undecided) - under_way
 
     def _not_yet(self, order_id: str, visits: list[Visit]) -> int:
         """Change counted for published visits of an order that may still be placed."""
@@ -190,7 +196,7 @@ class _Search:
 
     def _keeps(self, plan: Plan) -> bool:
         view = View(self.problem, plan)
-        return all(next(rule(view), None) is None for name, rule in CHECKS.items() if name not in MENDABLE)
+        return all(next(rule(view), None) is None for name, rule in CHECKS.items() if name not in self.mendable)
 
     def _with_vehicles(self, visits: list[Visit]) -> list[Visit] | None:
         teams: dict[int, list[frozenset[str]]] = defaultdict(list)
@@ -199,10 +205,14 @@ class _Search:
                 teams[visit.day].append(frozenset(visit.people))
         vans = sorted(self.problem.vehicles, key=lambda v: -v.seats)
         chosen: dict[tuple[int, frozenset[str]], tuple[int, str]] = {}
-        for day, sets in teams.items():
+        slept = {(visit.day, frozenset(visit.people)) for visit in visits if visit.starts_from}
+        for day, sets in sorted(teams.items()):
+            kept = {who: chosen[day - 1, who][1] for who in sets if (day, who) in slept and (day - 1, who) in chosen}
+            free = [van for van in vans if van.id not in kept.values()]
             if len(sets) > len(vans):
                 return None
-            for number, (people, van) in enumerate(zip(sorted(sets, key=lambda s: (-len(s), sorted(s))), vans, strict=False)):
+            for number, people in enumerate(sorted(sets, key=lambda s: (-len(s), sorted(s)))):
+                van = next(v for v in vans if v.id == kept[people]) if people in kept else free.pop(0)
                 if len(people) > van.seats:
                     return None
                 chosen[day, people] = (number, van.id)
@@ -210,11 +220,30 @@ class _Search:
         return [replace(visit, team=number, vehicle=van) for visit, (number, van) in named]
 
     def _finish(self, visits: list[Visit], left_out: list[str]) -> None:
-        named = self._with_vehicles(visits)
-        if named is None:
-            return
-        plan = Plan(tuple(named), tuple(left_out))
-        plan = replace(plan, parts=count_parts(View(self.problem, plan)))
-        value = cents(self.problem, plan)
-        if value < self.best_cents - MARGIN and not check(self.problem, plan):
-            self.best, self.best_cents = plan, value
+        for slept in self._nights(visits):
+            named = self._with_vehicles(slept)
+            if named is None:
+                continue
+            plan = Plan(tuple(named), tuple(left_out))
+            plan = replace(plan, parts=count_parts(View(self.problem, plan)))
+            value = cents(self.problem, plan)
+            if value < self.best_cents - MARGIN and not check(self.problem, plan):
+                self.best, self.best_cents = plan, value
+
+    def _nights(self, visits: list[Visit]) -> list[list[Visit]]:
+        """The visits with each team that is out on two days in a row at home or at a lodging in between."""
+        teams = {(visit.day, frozenset(visit.people)) for visit in visits}
+        nights = sorted(((day, who) for day, who in teams if (day + 1, who) in teams), key=lambda n: (n[0], sorted(n[1])))
+        places = ("", *(lodging.id for lodging in self.problem.lodgings))
+        return [
+            [
+                replace(
+                    visit,
+                    starts_from=chosen.get((visit.day - 1, frozenset(visit.people)), ""),
+                    ends_at=chosen.get((visit.day, frozenset(visit.people)), ""),
+                )
+                for visit in visits
+            ]
+            for some in product(places, repeat=len(nights))
+            for chosen in [dict(zip(nights, some, strict=True))]
+        ]

@@ -16,6 +16,7 @@ from tests.scheduling.fortnight.naive_facts import (
     by_id,
     chance,
     crews,
+    ends,
     hop,
     orders_of,
     pauses_inside,
@@ -28,6 +29,7 @@ from tests.scheduling.fortnight.naive_facts import (
     whole,
 )
 from tests.scheduling.fortnight.naive_money import naive_parts
+from tests.scheduling.fortnight.naive_night import beds, night, nights_in_row
 from tests.scheduling.fortnight.naive_team import certificate, climbs, one_team, rescue, skill, team_size, together, vehicle
 
 
@@ -57,8 +59,9 @@ def complete(p: Problem, plan: Plan) -> bool:
 
 def shift(p: Problem, plan: Plan) -> bool:
     for day, who, visits in crews(plan):
-        leaves = visits[0].start - whole(p, hop(p, "", visits[0].turbine))
-        returns = max(v.start + v.slots for v in visits) + whole(p, hop(p, visits[-1].turbine, ""))
+        here, there = ends(visits)
+        leaves = visits[0].start - whole(p, hop(p, here, visits[0].turbine))
+        returns = max(v.start + v.slots for v in visits) + whole(p, hop(p, visits[-1].turbine, there))
         for name in who:
             if not any(s.day == day and s.start <= leaves and returns <= s.end for s in by_id(p.people, name).shifts):
                 return False
@@ -232,5 +235,8 @@ KEEPS = {
     "pin": pin,
     "crew": crew,
     "together": together,
+    "night": night,
+    "beds": beds,
+    "nights in a row": nights_in_row,
     "value": value,
 }

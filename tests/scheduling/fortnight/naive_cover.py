@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from scheduling.fortnight.plan import Plan, Visit
 from scheduling.fortnight.problem import Problem
-from tests.scheduling.fortnight.naive_facts import away_minutes, by_id, crews, hop, is_fit
+from tests.scheduling.fortnight.naive_facts import away_minutes, by_id, crews, ends, hop, is_fit
 
 
 def cover(p: Problem, plan: Plan) -> bool:
@@ -35,9 +35,9 @@ def _places_at(p: Problem, visits: list[Visit], minute: int) -> list[tuple[str, 
     found: list[tuple[str, ...]] = [(v.turbine,) for v in visits if _minute(p, day, v.start) <= minute < _end(p, v)]
     found += [(a.turbine, b.turbine) for a, b in pairwise(visits) if _end(p, a) <= minute < _minute(p, day, b.start)]
     if leaves <= minute < _minute(p, day, visits[0].start):
-        found.append(("", visits[0].turbine))
+        found.append((ends(visits)[0], visits[0].turbine))
     if _end(p, visits[-1]) <= minute < returns:
-        found.append((visits[-1].turbine, ""))
+        found.append((visits[-1].turbine, ends(visits)[1]))
     return found
 
 

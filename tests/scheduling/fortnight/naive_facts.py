@@ -74,12 +74,24 @@ def column(p: Problem, day: int, slot: int) -> int:
 
 
 def hop(p: Problem, a: str, b: str) -> int:
-    """Minutes; "" is the base."""
+    """Minutes; "" is the base, "@inn" the lodging "inn"."""
     if a == b:
         return 0
-    xa, ya = (p.base_x_km, p.base_y_km) if a == "" else (by_id(p.turbines, a).x_km, by_id(p.turbines, a).y_km)
-    xb, yb = (p.base_x_km, p.base_y_km) if b == "" else (by_id(p.turbines, b).x_km, by_id(p.turbines, b).y_km)
+    (xa, ya), (xb, yb) = place(p, a), place(p, b)
     return p.hop_fixed_min + math.ceil(60 * math.sqrt((xa - xb) ** 2 + (ya - yb) ** 2) / p.speed_kmh)
+
+
+def place(p: Problem, name: str) -> tuple[float, float]:
+    if name == "":
+        return p.base_x_km, p.base_y_km
+    found = by_id(p.lodgings, name[1:]) if name.startswith("@") else by_id(p.turbines, name)
+    return found.x_km, found.y_km
+
+
+def ends(visits: list[Visit]) -> tuple[str, str]:
+    """Where a team's day begins and ends, as `hop` wants it."""
+    first, last = visits[0].starts_from, visits[-1].ends_at
+    return f"@{first}" if first else "", f"@{last}" if last else ""
 
 
 def whole(p: Problem, minutes: int) -> int:
@@ -103,8 +115,9 @@ def away_minutes(p: Problem, visits: list[Visit]) -> tuple[int, int]:
     """(leaves, returns): minutes since the horizon's origin."""
     morning = p.days[visits[0].day].start_min
     end = max(v.start + v.slots for v in visits)
-    leaves = morning + visits[0].start * p.slot_min - hop(p, "", visits[0].turbine)
-    return leaves, morning + end * p.slot_min + hop(p, visits[-1].turbine, "")
+    here, there = ends(visits)
+    leaves = morning + visits[0].start * p.slot_min - hop(p, here, visits[0].turbine)
+    return leaves, morning + end * p.slot_min + hop(p, visits[-1].turbine, there)
 
 
 def is_fit(person: Person, day: int) -> bool:

@@ -13,6 +13,7 @@ from tests.scheduling.fortnight.naive_facts import (
     chance,
     column,
     crews,
+    ends,
     hop,
     orders_of,
     slots_of,
@@ -20,12 +21,14 @@ from tests.scheduling.fortnight.naive_facts import (
     stops,
     visits_of,
 )
+from tests.scheduling.fortnight.naive_night import night_cents
 
 
 def naive_parts(p: Problem, plan: Plan) -> dict[str, int]:
     """Cents by part, counted one slot, minute or person at a time."""
     parts = dict.fromkeys(("lost energy", "lateness", "left out", "likely aborts", "travel"), Fraction(0))
     parts |= dict.fromkeys(("teams", "overtime", "equipment", "change"), Fraction(0))
+    parts["nights away"] = Fraction(night_cents(p, plan))
     parts |= {"hired people": hires(p, plan), "hand-over": hand_overs(p, plan), "pairs apart": apart(p, plan)}
     for v in plan.visits:
         for turbine in stops(p, v):
@@ -41,7 +44,8 @@ def naive_parts(p: Problem, plan: Plan) -> dict[str, int]:
         parts["left out"] += 0 if days else order.left_out_cost
         parts["lateness"] += sum(order.late_cost for day in range(order.due_day + 1, max(days) + 1)) if days else 0
     for day, who, visits in crews(plan):
-        route = ["", *(v.turbine for v in visits), ""]
+        here, there = ends(visits)
+        route = [here, *(v.turbine for v in visits), there]
         driven = sum(hop(p, a, b) for a, b in pairwise(route))
         parts["travel"] += driven * p.weights.travel_per_person_min * len(who)
         parts["teams"] += p.weights.team_day

@@ -18,6 +18,7 @@ def test_the_money_of_the_plan_by_hand() -> None:
         "left out": 0,
         "likely aborts": 3 * 15_000 // 4,  # one chance in four, three people
         "travel": 60 * (2 * 50 + 2 * 30 + 3 * 60 + 2 * 30),
+        "nights away": 0,
         "teams": 4 * 4_000,
         "overtime": 90 * 2 * 15,  # Cem and Dia are back at slot 16 and 15 minutes; regular end is slot 16
         "equipment": 80_000,
