@@ -38,6 +38,8 @@ def visit_json(visit: Visit, plan: Plan) -> dict[str, Any]:
         "turbine": visit.turbine.code,
         "team": [person.name for person in visit.people.all()],
         "vehicle": visit.vehicle.name if visit.vehicle else None,
+        "sets_out_from": visit.sets_out_from.name if visit.sets_out_from else None,
+        "sleeps_at": visit.sleeps_at.name if visit.sleeps_at else None,
         "start": visit.starts_at.astimezone(zone).isoformat(),
         "end": visit.ends_at.astimezone(zone).isoformat(),
         "down_by": visit.down_by.astimezone(zone).isoformat(),

@@ -80,11 +80,14 @@ class JobsInline(ReadOnly, RowInline):
     fields = ("order", "number", "work_min")
 
 
+NIGHT = ("sets_out_from", "sleeps_at")
+
+
 @admin.register(Visit)
 class VisitAdmin(OnTurbine, OnPlan, ReadOnly, PlainAdmin):
     """Visits to the caller's turbines, of every plan."""
 
-    joins = ("plan", "turbine__site", "vehicle")
+    joins = ("plan", "turbine__site", "vehicle", "sets_out_from", "sleeps_at")
     unloaded = ("plan__left_out", "plan__parts")
     list_display = (
         "turbine",
@@ -103,7 +106,7 @@ class VisitAdmin(OnTurbine, OnPlan, ReadOnly, PlainAdmin):
     list_filter = (("turbine__site", ScopedFilter), "plan__state", "by", ("told_at", admin.EmptyFieldListFilter))
     search_fields = ("turbine__code", "people__name", "jobs__order__number")
     date_hierarchy = "day"
-    fields = ("plan", "turbine", "day", "starts", "ends", "down", "planned_chance", "by", "told", "team", "vehicle")
+    fields = ("plan", "turbine", "day", "starts", "ends", "down", "planned_chance", "by", "told", "team", "vehicle", *NIGHT)
     readonly_fields = ("starts", "ends", "down", "told", "planned_chance", "team")
     inlines = (JobsInline,)
     starts = instant("starts_at", "starts")

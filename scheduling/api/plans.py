@@ -98,6 +98,8 @@ class VisitRow(Cautioned, serializers.ModelSerializer):
     site = serializers.IntegerField(source="turbine.site_id", read_only=True)
     turbine_code = serializers.CharField(source="turbine.code", read_only=True)
     vehicle_name = serializers.CharField(source="vehicle.name", default="", read_only=True)
+    sets_out_from_name = serializers.CharField(source="sets_out_from.name", default="", read_only=True)
+    sleeps_at_name = serializers.CharField(source="sleeps_at.name", default="", read_only=True)
     people = PersonRow(many=True, read_only=True)
     jobs = JobRow(many=True, read_only=True)
 
@@ -105,7 +107,8 @@ class VisitRow(Cautioned, serializers.ModelSerializer):
         model = Visit
         fields = [
             "id", "plan", "site", "turbine", "turbine_code", "vehicle", "vehicle_name", "day", "starts_at", "ends_at", "down_by",
-            "chance", "by", "told_at", "people", "jobs", "caution",
+            "sets_out_from", "sets_out_from_name", "sleeps_at", "sleeps_at_name", "chance", "by", "told_at", "people", "jobs",
+            "caution",
         ]  # fmt: skip
         read_only_fields = fields
 
@@ -169,7 +172,9 @@ class PlanViewSet(PlanQuestions, ReadViewSet):
 class VisitViewSet(VisitQuestions, ReadViewSet):
     """Visits at the caller's sites, of all plans; `state=published` for those people go by."""
 
-    queryset = Visit.objects.select_related("turbine", "vehicle").prefetch_related("people", "jobs__order__procedure")
+    queryset = Visit.objects.select_related("turbine", "vehicle", "sets_out_from", "sleeps_at").prefetch_related(
+        "people", "jobs__order__procedure"
+    )
     serializer_class = VisitRow
     filterset_class = filters_of(
         Visit, "plan", "turbine", "people", day=["exact", "gte", "lte"],

@@ -91,6 +91,7 @@ class _Builder:
     def _stay(self, visit: Visit) -> Stay:
         turbine, rules = visit.turbine, self.site.rule_set
         hop = hop_min(self.site.base, turbine)
+        out, back = (hop_min(self.site.base, turbine, at) for at in (visit.sets_out_from, visit.sleeps_at))
         jobs = list(visit.jobs.all())
         up = way(turbine, visit.by)
         work = sum(job.work_min for job in jobs)
@@ -100,7 +101,7 @@ class _Builder:
             work += rules.break_min
         limits, daylight = self._limits(visit)
         people = list(visit.people.all())
-        shift = self._shift(people, hop)
+        shift = self._shift(people, out, back)
         return Stay(
             id=str(visit.pk),
             team=", ".join(person.name for person in people),
@@ -169,14 +170,14 @@ class _Builder:
         origin = np.datetime64(self.origin.replace(tzinfo=None), "m")
         return Measured(int((when - origin).astype(int)), None if np.isnan(value) else round(float(value), 2))
 
-    def _shift(self, people: Iterable[Technician], hop: int) -> tuple[int, int]:
-        """Minutes between which the team may stand at the tower's foot: everybody's shift, less the way."""
+    def _shift(self, people: Iterable[Technician], out: int, back: int) -> tuple[int, int]:
+        """Minutes between which the team may stand at the tower's foot: everybody's shift, less the way there and back."""
         starts, ends = [0], [self.span.slots * SLOT_MIN]
         for person in people:
             hours = hours_of(person, self.day, self.site.zone, self.site.rule_set.daily_rest_h)
             starts.append(self._minute(hours.starts))
             ends.append(self._minute(hours.ends))
-        return max(starts) + hop, max(min(ends) - hop, max(starts) + hop + 1)
+        return max(starts) + out, max(min(ends) - back, max(starts) + out + 1)
 
     def _person(self, person: Technician) -> Person:
         held = held_by(person)

@@ -281,6 +281,7 @@ class Builder:
             week_max_min=int(rules.week_max_h * 60),
             ladder_climbs_a_day=rules.ladder_climbs_a_day,
             climbs_a_day=rules.climbs_a_day,
+            nights_in_row=rules.nights_in_row,
             cover_min=min((s.rule_set.cover_min for s in self.sites if s.rule_set.cover_min), default=0),
             max_stopped={site.code: site.most_stopped for site in self.sites if site.most_stopped},
         )

@@ -15,6 +15,7 @@ def place_km(base: Base, one: Turbine | Lodging) -> tuple[float, float]:
     return round(EARTH_KM * east, 3), round(EARTH_KM * math.radians(one.latitude - base.latitude), 3)
 
 
-def hop_min(base: Base, one: Turbine) -> int:
-    """Minutes from the base to a turbine."""
-    return base.hop_fixed_min + math.ceil(60 * math.hypot(*place_km(base, one)) / base.speed_kmh)
+def hop_min(base: Base, one: Turbine, lodging: Lodging | None = None) -> int:
+    """Minutes from the base, or from one of its lodgings, to a turbine."""
+    (x, y), (from_x, from_y) = place_km(base, one), place_km(base, lodging) if lodging else (0.0, 0.0)
+    return base.hop_fixed_min + math.ceil(60 * math.hypot(x - from_x, y - from_y) / base.speed_kmh)

@@ -18,7 +18,9 @@ Left out of all models, which keeps the bound valid because none of it is ever b
 of an order after its first), preferred pairs apart (pair_apart for each pair and day), people taken out of published visits that
 stand (crew_cost for each), and, save where routes are counted out, people hired by the day (day_cost for each day they go out).
 The parts of a plan of these names tell how much of its gap they can be at most. Rescue cover, which only forbids, is left out
-as well. Who is named for a visit counts: its starts are those at which they are on shift.
+as well. Where there are lodgings, every team may start and sleep at the nearest of base and lodgings for nothing (facts.py,
+`nearest`): beds, their price, and who sleeps where are left out. Who is named for a visit counts: its starts are those at which
+they are on shift.
 """
 
 from __future__ import annotations

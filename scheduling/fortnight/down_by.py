@@ -42,7 +42,9 @@ def _window_end(problem: Problem, visit: Visit) -> int:
 
 def _shift_ends(problem: Problem, visit: Visit) -> list[int]:
     turbine = next(one for one in problem.turbines if one.id == visit.turbine)
-    km = math.hypot(turbine.x_km - problem.base_x_km, turbine.y_km - problem.base_y_km)
+    slept = next(((one.x_km, one.y_km) for one in problem.lodgings if one.id == visit.ends_at), None)
+    x_km, y_km = slept or (problem.base_x_km, problem.base_y_km)
+    km = math.hypot(turbine.x_km - x_km, turbine.y_km - y_km)
     hop = math.ceil((problem.hop_fixed_min + math.ceil(60 * km / problem.speed_kmh)) / problem.slot_min)
     shifts = [shift for person in problem.people if person.id in visit.people for shift in person.shifts]
     return [shift.end - hop for shift in shifts if shift.day == visit.day]

@@ -8,7 +8,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
-from planner.models.calendars import Vehicle
+from planner.models.calendars import Lodging, Vehicle
 from planner.models.people import Technician
 from planner.models.sites import Base
 from planner.models.turbines import Turbine
@@ -50,6 +50,12 @@ class Visit(models.Model):
     plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="visits")
     turbine = models.ForeignKey(Turbine, on_delete=models.PROTECT, related_name="visits")
     vehicle = models.ForeignKey(Vehicle, null=True, on_delete=models.PROTECT, related_name="visits")
+    sets_out_from = models.ForeignKey(
+        Lodging, null=True, blank=True, on_delete=models.PROTECT, related_name="mornings", help_text="Empty: from the base."
+    )
+    sleeps_at = models.ForeignKey(
+        Lodging, null=True, blank=True, on_delete=models.PROTECT, related_name="evenings", help_text="Empty: at home."
+    )
     day = models.DateField(help_text="Local day.")
     starts_at = models.DateTimeField()
     ends_at = models.DateTimeField()

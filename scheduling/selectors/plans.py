@@ -48,7 +48,7 @@ def plan_newest_draft(plans: QuerySet[Plan]) -> Plan | None:
 
 def plan_visits(plan: Plan) -> QuerySet[Visit]:
     """The visits of a plan in the order of the day, with turbine, people and jobs; three queries whatever their number."""
-    visits = plan.visits.select_related("turbine__site", "turbine__type", "vehicle")
+    visits = plan.visits.select_related("turbine__site", "turbine__type", "vehicle", "sets_out_from", "sleeps_at")
     jobs = Prefetch("jobs", VisitJob.objects.select_related("order__procedure"))
     return visits.prefetch_related("people", jobs).order_by("day", "starts_at", "pk")
 

@@ -68,7 +68,7 @@ def morning(
 def visits_of_day(*, plan_id: int, site: Site, day: date) -> list[Visit]:
     """The visits of a plan at a site on a day, with all that the morning asks of them."""
     visits = Visit.objects.filter(plan_id=plan_id, turbine__site=site, day=day)
-    joined = visits.select_related("turbine__type", "turbine__site__base", "vehicle")
+    joined = visits.select_related("turbine__type", "turbine__site__base", "vehicle", "sets_out_from", "sleeps_at")
     return list(
         joined.prefetch_related(
             *(f"jobs__order__procedure__{name}" for name in OF_PROCEDURE),

@@ -9,7 +9,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from planner.errors import ConflictError
-from planner.models import Technician, Vehicle
+from planner.models import Lodging, Technician, Vehicle
 from scheduling.builders.background import background_of
 from scheduling.fortnight.down_by import down_by_slots
 from scheduling.fortnight.explain import left_out_by_day, reasons
@@ -100,19 +100,23 @@ class _Rows:
     orders: dict[str, Order]
     people: dict[str, Technician]
     vehicles: dict[str, Vehicle]
+    lodgings: dict[str, Lodging]
 
     @classmethod
     def of(cls, run: Run, solution: Solution) -> _Rows:
         numbers = {job.order for stay in solution.visits for job in stay.jobs}
         names = {name for stay in solution.visits for name in stay.people}
         vans = {stay.vehicle for stay in solution.visits if stay.vehicle}
+        beds = {name for stay in solution.visits for name in (stay.starts_from, stay.ends_at) if name}
         orders = Order.objects.filter(number__in=numbers, turbine__site__base=run.base).select_related("turbine")
         rows = cls(
             {order.number: order for order in orders},
             {one.name: one for one in Technician.objects.filter(name__in=names)},
             {one.name: one for one in Vehicle.objects.filter(name__in=vans)},
+            {one.name: one for one in run.base.lodgings.filter(name__in=beds)} if beds else {},
         )
         gone = sorted((numbers - set(rows.orders)) | (names - set(rows.people)) | (vans - set(rows.vehicles)))
+        gone += sorted(beds - set(rows.lodgings))
         if gone:
             named = ", ".join(gone[:5]) + (f" and {len(gone) - 5} more" if len(gone) > 5 else "")
             raise ConflictError(f"The register changed while the run was solved; gone are {named}: solve again.")
@@ -141,6 +145,8 @@ def _visit(plan: Plan, problem: Problem, stay: Stay, rows: _Rows, down_slot: int
         plan=plan,
         turbine=rows.orders[stay.jobs[0].order].turbine,
         vehicle=rows.vehicles.get(stay.vehicle),
+        sets_out_from=rows.lodgings.get(stay.starts_from),
+        sleeps_at=rows.lodgings.get(stay.ends_at),
         day=date.fromisoformat(problem.days[stay.day].date),
         starts_at=starts_at,
         ends_at=ends_at,

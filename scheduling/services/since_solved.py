@@ -115,13 +115,15 @@ class _Held:
                     yield f"{names[person]} is no active technician of {self.plan.base} any more: {self._where(visit)}"
             if visit.vehicle not in self.view.vehicles:
                 yield f"vehicle {visit.vehicle} is no vehicle of {self.plan.base} any more: {self._where(visit)}"
+            for lodging in sorted({visit.starts_from, visit.ends_at} - {"", *self.view.lodgings}):
+                yield f"{lodging} is no lodging of {self.plan.base} any more: {self._where(visit)}"
 
     # --- the plan on today's grid ---------------------------------------------------------------------------------
 
     def _laid(self) -> Solution:
         """The visits in the slots of the problem as it is now, with the way up and the chance that hold now."""
         kept = [self._moved(visit) for visit in self.visits if visit.turbine in self.view.turbines]
-        known = [visit for visit in kept if visit.jobs and visit.people and visit.vehicle in self.view.vehicles]
+        known = [visit for visit in kept if visit.jobs and visit.people and self.view.is_known(visit)]
         now = [replace(visit, by=self.view.stay_of(visit).by, chance=self.view.chance(visit)) for visit in known]
         self.stated_by = {new: visit.by for new, visit in zip(now, known, strict=True)}
         return Solution(tuple(now), ())

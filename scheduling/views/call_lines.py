@@ -10,7 +10,7 @@ from planner.views.marks import mark
 from scheduling.choices import Verdict
 from scheduling.day.problem import Binding
 from scheduling.services.dispatch import TeamCall
-from scheduling.views.plan_lines import job_lines, team_of
+from scheduling.views.plan_lines import job_lines, night_of, team_of
 
 
 def call_line(call: TeamCall, zone: ZoneInfo) -> dict[str, Any]:
@@ -23,6 +23,7 @@ def call_line(call: TeamCall, zone: ZoneInfo) -> dict[str, Any]:
         "site": visit.turbine.site.name,
         "jobs": job_lines(visit),
         "vehicle": str(visit.vehicle or ""),
+        "night": night_of(visit),
         "by": visit.by,
         "planned": clock(visit.starts_at, zone),
         "times": _times(call, zone) if said.verdict != Verdict.NO_GO else [],

@@ -24,6 +24,7 @@ PART_WORDS = {
     "left out": "what leaving an order out costs, by its class",
     "likely aborts": "visits that the weather may cut short: what is missing to a sure chance, times the people sent",
     "travel": "minutes on the way, for each person",
+    "nights away": "beds at lodgings, for each person and night",
     "teams": "each team sent out on a day",
     "overtime": "minutes after the regular end, for each person",
     "equipment": "days on which shared equipment is used",
@@ -45,6 +46,13 @@ def team_of(visit: Visit) -> str:
     return ", ".join(sorted(person.name for person in visit.people.all())) or "nobody"
 
 
+def night_of(visit: Visit) -> str:
+    """Where the team sets out from and sleeps, if it is not the base."""
+    out = f"sets out from {visit.sets_out_from}" if visit.sets_out_from else ""
+    back = f"sleeps at {visit.sleeps_at}" if visit.sleeps_at else ""
+    return ", ".join(text for text in (out, back) if text)
+
+
 def visit_line(visit: Visit, zone: ZoneInfo, held: HeldAt = NOTHING_HELD) -> dict[str, Any]:
     """One visit as a row of the table."""
     return {
@@ -58,6 +66,7 @@ def visit_line(visit: Visit, zone: ZoneInfo, held: HeldAt = NOTHING_HELD) -> dic
         "jobs": job_lines(visit),
         "team": team_of(visit),
         "vehicle": str(visit.vehicle or ""),
+        "night": night_of(visit),
         "by": visit.by,
         "chance": chance(visit.chance),
     }

@@ -10,7 +10,9 @@ from scheduling.fortnight.explain.words import Clock, money, percent, slot_clock
 from scheduling.fortnight.plan import Plan, Visit
 from scheduling.fortnight.problem import Problem
 
-OF_A_VISIT = ("lost energy", "lateness", "likely aborts", "travel", "teams", "overtime", "equipment", "hired people")
+OF_A_VISIT = (
+    *("lost energy", "lateness", "likely aborts", "travel", "nights away", "teams", "overtime", "equipment", "hired people"),
+)
 
 
 @dataclass(frozen=True)

@@ -104,6 +104,9 @@ def _refuse_what_nobody_has(what_if: WhatIf, solution: Solution) -> None:
     vans = set(what_if.base.vehicles.values_list("name", flat=True))
     gone = sorted({f"{name} is no active technician" for v in solution.visits for name in v.people if name not in people})
     gone += sorted({f"{v.vehicle} is no vehicle" for v in solution.visits if v.vehicle not in vans})
+    beds = {"", *what_if.base.lodgings.values_list("name", flat=True)}
+    slept = {name for v in solution.visits for name in (v.starts_from, v.ends_at)}
+    gone += sorted(f"{name} is no lodging" for name in slept - beds)
     if gone:
         raise ConflictError(
             f"The plan sends out who or what the register does not have: {'; '.join(gone)} of {what_if.base}.",

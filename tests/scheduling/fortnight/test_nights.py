@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 
 from scheduling.fortnight.check import check
+from scheduling.fortnight.down_by import down_by_slots
 from scheduling.fortnight.due_order import due_order_plan
 from scheduling.fortnight.facts import Facts
 from scheduling.fortnight.plan import Plan, Visit
@@ -75,6 +76,14 @@ def test_a_night_by_hand_keeps_the_rules_and_costs_what_it_says() -> None:
 )
 def test_the_same_team_and_vehicle_start_where_they_slept(changes: dict[str, Any], rules: set[str]) -> None:
     assert broken(far(), night_plan(**changes)) == rules
+
+
+def test_down_by_counts_the_way_to_the_bed() -> None:
+    plan = night_plan()
+    down = down_by_slots(far(), plan)
+    # The shift ends at slot 20 of 30 min: 7 min to the inn on Monday are one slot, 105 min home on Tuesday four.
+    assert down[plan.visits[0]] == 19
+    assert down[plan.visits[1]] <= 16
 
 
 def test_an_unknown_lodging_is_caught() -> None:

@@ -10,11 +10,16 @@ from typing import Any
 import pytest
 
 from planner.errors import ConflictError
+from planner.models import Lodging
+from scheduling.builders.horizon import horizon_of
+from scheduling.builders.published import published_of
 from scheduling.fortnight.plan import plan_to_json
 from scheduling.fortnight.problem import problem_to_json
 from scheduling.models import Plan
 from scheduling.selectors.plans import plan_visits
 from scheduling.services.publish import plan_draft
+from scheduling.telling import plan_json
+from scheduling.views.plan_lines import night_of
 from tests.farm import Farm
 from tests.scheduling.services import scenes
 from workorders.models import Order
@@ -56,6 +61,26 @@ class TestDraft:
         first, second = plan_visits(plan_draft(run=run))
         local = [visit.starts_at.astimezone(rows.hill.zone).strftime("%d %H:%M") for visit in (first, second)]
         assert local == ["24 08:30", "25 08:30"]
+
+    def test_nights_away_are_rows_told_and_counted_again(self, rows: Farm) -> None:
+        """The same people on both days, who sleep at the inn in between."""
+        inn = Lodging.objects.create(name="inn", base=rows.north, latitude=54.6, longitude=9.0)
+        first, second = scenes.good_plan().visits
+        slept = (replace(first, ends_at="inn"), replace(second, people=first.people, starts_from="inn"))
+        plan = draft(rows, replace(scenes.good_plan(), visits=slept))
+        evening, morning = plan_visits(plan)
+        assert (evening.sets_out_from, evening.sleeps_at) == (None, inn)
+        assert (morning.sets_out_from, morning.sleeps_at) == (inn, None)
+        assert [night_of(visit) for visit in (evening, morning)] == ["sleeps at inn", "sets out from inn"]
+        assert [visit["sleeps_at"] for visit in plan_json(plan)["visits"]] == ["inn", None]
+        Plan.objects.update(state="published")
+        told = published_of(rows.north, horizon_of(rows.north, plan.first_day, 2), {"W-1", "W-2"}).visits
+        assert [(one.starts_from, one.ends_at) for one in told] == [("", "inn"), ("inn", "")]
+
+    def test_a_lodging_that_is_gone_is_named(self, rows: Farm) -> None:
+        first, second = scenes.good_plan().visits
+        with pytest.raises(ConflictError, match="gone are inn: solve again"):
+            draft(rows, replace(scenes.good_plan(), visits=(replace(first, ends_at="inn"), second)))
 
     def test_what_is_left_out_says_why(self, rows: Farm) -> None:
         (left,) = draft(rows, scenes.half_plan()).left_out
