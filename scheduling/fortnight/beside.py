@@ -15,8 +15,8 @@ LIKELY_TRIES = 20
 class Beside:
     """Takes up what a bound says. `step` does one thing; True if there is a new best board."""
 
-    def __init__(self, bound: Bound, search: Search, seed: int) -> None:
-        self.bound, self.search, self.seed = bound, search, seed
+    def __init__(self, bound: Bound, search: Search) -> None:
+        self.bound, self.search = bound, search
         self.orders, self.kinds = search.orders, search.board.kinds
         self._likely = self._adopted = 0
 

@@ -221,7 +221,7 @@ class _Run:
 
     def _search_beside(self, bound: Bound) -> None:
         self.search.exact_s, self.search.should_stop = self.params.neighbourhood_s, self.stopped
-        beside, begin, room = Beside(bound, self.search, self.params.seed), self.seconds(), max(0.1, self.left_s())
+        beside, begin, room = Beside(bound, self.search), self.seconds(), max(0.1, self.left_s())
         while not self.over():
             share = min(1.0, (self.seconds() - begin) / room)
             better = beside.step(self.search.best[2] * self.params.heat * (1 - share) ** 2)

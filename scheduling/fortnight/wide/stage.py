@@ -43,13 +43,14 @@ class WideStage:
 
     def __init__(self, master: WideMaster, seed: int, say: Say, share: Share, seconds: float) -> None:
         self.master, self.say, self.share, self.seconds = master, say, share, seconds
-        self.rng, self.until = random.Random(seed), 1.0
+        self.rng, self.until, self.begin = random.Random(seed), 1.0, share()
         self.dive = Dive(master, seed, self._over)
         self.staffing = Staffing(master, seed)
         self.calm = master.signed(first_prices(master))
 
     def _over(self) -> bool:
-        return self.share() > self.until
+        """Whether the share that this part may take is used; shares are of what was left when the stage began."""
+        return self.share() > self.begin + self.until * (1.0 - self.begin)
 
     def run(self) -> None:
         """Everything."""
