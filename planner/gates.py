@@ -102,14 +102,19 @@ def why_stopped(shut: Shut, needs: Collection[str], order_interval_keys: Collect
     (isolation, hoist). An order that inspects what has lapsed is not stopped by that lapse. The lift never
     stops an order: it changes the way up.
     """
+    return list(dict.fromkeys(lapse.reason for lapse in stopping(shut, needs, order_interval_keys)))
+
+
+def stopping(shut: Shut, needs: Collection[str], order_interval_keys: Collection[Key] = ()) -> list[Lapse]:
+    """Return the lapses behind why_stopped(), the first one met first."""
     if unknown := sorted(set(needs) - set(GATES)):
         raise ValueError(f"needs {', '.join(unknown)} is no gate: use {', '.join(GATES)}.")
-    reasons: list[str] = []
+    found: list[Lapse] = []
     if not opens_gate(shut, order_interval_keys):
-        reasons += [lapse.reason for gate in BLOCKING for lapse in shut.get(gate, ())]
+        found += [lapse for gate in BLOCKING for lapse in shut.get(gate, ())]
     for gate in sorted(set(needs) - {"lift", *BLOCKING}):
-        reasons += [x.reason for x in shut.get(gate, ()) if x.subject not in order_interval_keys]
-    return list(dict.fromkeys(reasons))
+        found += [lapse for lapse in shut.get(gate, ()) if lapse.subject not in order_interval_keys]
+    return found
 
 
 def person_fit(certificates: Iterable[Certificate], on: date, required_kinds: Iterable[str]) -> list[str]:

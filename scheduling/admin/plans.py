@@ -106,7 +106,8 @@ class VisitAdmin(OnTurbine, OnPlan, ReadOnly, PlainAdmin):
     list_filter = (("turbine__site", ScopedFilter), "plan__state", "by", ("told_at", admin.EmptyFieldListFilter))
     search_fields = ("turbine__code", "people__name", "jobs__order__number")
     date_hierarchy = "day"
-    fields = ("plan", "turbine", "day", "starts", "ends", "down", "planned_chance", "by", "told", "team", "vehicle", *NIGHT)
+    fields = ("plan", "turbine", "day", "starts", "ends", "down", "planned_chance", "by", "only_if", "told", "team",
+              "vehicle", *NIGHT)  # fmt: skip
     readonly_fields = ("starts", "ends", "down", "told", "planned_chance", "team")
     inlines = (JobsInline,)
     starts = instant("starts_at", "starts")

@@ -107,8 +107,8 @@ class VisitRow(Cautioned, serializers.ModelSerializer):
         model = Visit
         fields = [
             "id", "plan", "site", "turbine", "turbine_code", "vehicle", "vehicle_name", "day", "starts_at", "ends_at", "down_by",
-            "sets_out_from", "sets_out_from_name", "sleeps_at", "sleeps_at_name", "chance", "by", "told_at", "people", "jobs",
-            "caution",
+            "sets_out_from", "sets_out_from_name", "sleeps_at", "sleeps_at_name", "chance", "by", "only_if", "told_at", "people",
+            "jobs", "caution",
         ]  # fmt: skip
         read_only_fields = fields
 

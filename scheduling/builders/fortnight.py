@@ -16,6 +16,7 @@ from planner.selectors.due import DueItem, due_list, lapses_on
 from scheduling.access import pack_members, workable
 from scheduling.builders import energy, money, people
 from scheduling.builders.access import ways_up
+from scheduling.builders.behind import behind_of
 from scheduling.builders.cells import MEMBERS, Cell
 from scheduling.builders.elsewhere import taken_elsewhere
 from scheduling.builders.equipment import equipment_of
@@ -240,6 +241,7 @@ class Builder:
             break_min=self.rule_set.break_min,
             feeders=feeders,
             waits=waits_of(self.base, self.horizon, self.rows),
+            behind=behind_of(self.rows, self.items, self.ways),
             held=self.held,
             taken=self.taken,
         )

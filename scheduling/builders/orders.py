@@ -8,11 +8,11 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from planner import gates
-from planner.choices import ClosureKind, EquipmentKind
-from planner.due import Key
+from planner.choices import ClosureKind
 from planner.models import Base, Closure, Equipment, Procedure, Turbine
 from planner.selectors.due import DueItem
 from scheduling.builders.access import Ways, way_for_opener
+from scheduling.builders.behind import Behind, keys_of, needs_of
 from scheduling.builders.elsewhere import Taken
 from scheduling.builders.energy import closure_covers
 from scheduling.builders.horizon import Horizon
@@ -47,6 +47,7 @@ class Ground:
     break_min: int
     feeders: dict[tuple[int, str], tuple[str, ...]]
     waits: Mapping[int, Waits]
+    behind: Mapping[int, Behind] = field(default_factory=dict)
     held: Held = field(default_factory=Held)
     taken: Taken = field(default_factory=Taken)
 
@@ -69,16 +70,18 @@ def order_of(row: OrderRow, ground: Ground) -> Order:
     due_day = horizon.index_of(row.due_on)
     closes_day = horizon.index_of(row.closes_on or row.due_on)
     standing = ground.standing_cost.get(turbine.pk, 0.0) if row.klass == "failure" else 0.0
-    waits = ground.waits.get(row.pk, Waits())
+    waits, behind = ground.waits.get(row.pk, Waits()), ground.behind.get(row.pk)
+    own_way = opener or (behind.access if behind else None)
     cost = cost_of(ground.base, turbine.site, row.klass, due_day, closes_day, horizon.days, standing)
     return Order(
         id=row.number,
         turbine=turbine_key(turbine),
-        modes=_modes(row, ground, opener),
+        modes=_modes(row, ground, own_way),
         needs=tuple(Need(need.skill.code, need.level, need.count) for need in procedure.skill_needs.all()),
         window=windows[0],
         also=windows[1:],
-        after=waits.after,
+        after=tuple(dict.fromkeys((*waits.after, *(behind.orders if behind else ())))),
+        behind=behind.orders if behind else (),
         after_gap_min=waits.gap_min,
         hand_over_cost=round(procedure.hand_over_cost * 100),
         days=allowed_days(row, ground),
@@ -90,7 +93,7 @@ def order_of(row: OrderRow, ground: Ground) -> Order:
         equipment=tuple(need.equipment.name for need in procedure.equipment_needs.all()),
         stopped_between=procedure.stopped_between,
         opens_climbing=opener is not None,
-        access=opener,
+        access=own_way,
         ride_along=procedure.ride_along and opener is None,
         pins=ground.held.pins_of(row.number),
         crew=ground.held.crew_of(row.number),
@@ -182,27 +185,16 @@ def equipment_there(equipment: Equipment, local: date) -> bool:
 
 
 def _gate_on(row: OrderRow, ground: Ground, day: int) -> str:
-    ways = ground.ways[row.turbine_id]
-    needs = {"isolation"} if row.procedure.isolations.strip() else set()
-    if any(need.equipment.kind == EquipmentKind.HOIST for need in row.procedure.equipment_needs.all()):
-        needs.add("hoist")
-    reasons = gates.why_stopped(ways.shut[day], needs, _keys(row, ground))
+    if row.pk in ground.behind and day in ground.behind[row.pk].days:
+        return ""
+    shut = ground.ways[row.turbine_id].shut[day]
+    reasons = gates.why_stopped(shut, needs_of(row), keys_of(row, ground.items))
     return reasons[0] if reasons else ""
-
-
-def _keys(row: OrderRow, ground: Ground) -> set[Key]:
-    return {
-        item.due.key
-        for item in ground.items
-        if item.interval.pk == row.interval_id
-        and item.turbine.pk == row.turbine_id
-        and (item.component.pk if item.component else None) == row.component_id
-    }
 
 
 def _opener_access(row: OrderRow, ground: Ground) -> Access | None:
     """The way up for an order that opens a shut turbine; None for every other order."""
-    keys = _keys(row, ground)
+    keys = keys_of(row, ground.items)
     for shut in ground.ways[row.turbine_id].shut:
         if gates.opens_gate(shut, keys):
             return way_for_opener(row.turbine, shut)
@@ -216,10 +208,10 @@ def _stops(turbine: Turbine, procedure: Procedure, ground: Ground) -> tuple[str,
     return (own,)
 
 
-def _modes(row: OrderRow, ground: Ground, opener: Access | None) -> tuple[Mode, ...]:
+def _modes(row: OrderRow, ground: Ground, own_way: Access | None) -> tuple[Mode, ...]:
     procedure = row.procedure
     ways = ground.ways[row.turbine_id].access
-    climb = opener.up_min + opener.down_min if opener else max(w.up_min + w.down_min for w in ways)
+    climb = own_way.up_min + own_way.down_min if own_way else max(w.up_min + w.down_min for w in ways)
     longest = ground.day_min - ground.away_min[row.turbine_id] - climb - procedure.pack_min - ground.break_min
     effort_min = max(1.0, row.effort_left_h * 60.0)
     teams = range(procedure.team_min, procedure.team_max + 1)

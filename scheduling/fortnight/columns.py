@@ -158,7 +158,10 @@ def _way_up(facts: Facts, kind: Kind, orders: list[Order], day: int) -> Access |
     if len(orders) == 1 and orders[0].opens_climbing:
         return orders[0].access
     access = facts.problem.turbines[kind.turbine].access[day]
-    return None if access.by == "none" else access
+    if access.by != "none":
+        return access
+    own = [order.access for order in orders if order.behind and order.access is not None]
+    return max(own, key=lambda one: one.up_min + one.down_min) if len(own) == len(orders) else None
 
 
 def stay_slots(facts: Facts, kind: Kind, orders: list[Order], access: Access) -> tuple[int, bool]:

@@ -92,13 +92,16 @@ def after(m: Crewing) -> None:
                 continue
             m.model.add_implication(m.left[other], m.left[order])
             first = [n for n in m.every if any(o == order and v == 0 for o, _, v in n.kind.jobs)]
-            gap = m.facts.problem.orders[order].after_gap_min
             last = [n for n in m.every if _closes(m, n, other)]
             begin = [(days[n.day].start_min + slot_min * n.start, n.present) for n in first]
-            ends = [(days[n.day].start_min + slot_min * (n.start + n.field.slots) + gap, n.present) for n in last]
+            ends = [(_ended(m, order, other, n), n.present) for n in last]
             for start, here in begin:
                 for end, there in ends:
                     m.model.add(start >= end).only_enforce_if([here, there])
+
+
+def _ended(m: Crewing, later: int, earlier: int, node: Node) -> int:
+    return m.facts.waited(later, earlier, node.day, node.start + node.field.slots)
 
 
 def _closes(m: Crewing, node: Node, order: int) -> bool:

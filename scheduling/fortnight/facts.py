@@ -42,6 +42,7 @@ class Facts:
         self.equipment = {e.id: i for i, e in enumerate(problem.equipment)}
         self.own = [self.turbine[o.turbine] for o in problem.orders]
         self.after = [tuple(self.order[a] for a in o.after) for o in problem.orders]
+        self.behind = {(i, self.order[a]) for i, o in enumerate(problem.orders) for a in o.behind}
         self._distances(nearest)
         self._energy()
         self._people()
@@ -78,6 +79,11 @@ class Facts:
     def moment(self, day: int, slot: int) -> int:
         """Minutes from the horizon's origin to the start of a slot."""
         return self.problem.days[day].start_min + slot * self.problem.slot_min
+
+    def waited(self, later: int, earlier: int, day: int, end: int) -> int:
+        """Minute from which an order may start after another whose stay ends on that day at that slot."""
+        end = self.slots[day] if (later, earlier) in self.behind else end
+        return self.moment(day, end) + self.problem.orders[later].after_gap_min
 
     # --- energy -------------------------------------------------------------------------------------------------
 

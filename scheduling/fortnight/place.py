@@ -83,8 +83,9 @@ class Place:
         return [day for day in days if all(day in self.view.equipment[piece].days for piece in order.equipment)]
 
     def can_climb(self, order: Order, day: int) -> bool:
-        """Whether the turbine may be climbed for this order on the day."""
-        return order.opens_climbing or self.view.turbines[order.turbine].access[day].by != "none"
+        """Whether the turbine may be climbed for this order on the day, once what it is behind is done."""
+        goes = order.opens_climbing or (order.behind and order.access is not None)
+        return bool(goes) or self.view.turbines[order.turbine].access[day].by != "none"
 
     def chances(self, order: Order, job: Job, day: int) -> NDArray[np.float64]:
         """Chance of the stay at each start of the day, float [starts]; empty if the stay is longer than the day."""
@@ -134,9 +135,14 @@ class Place:
         """Whether the orders that come first are finished before the first visit, and its wait is over."""
         if not order.after or draft.jobs[0].visit > 0:
             return True
-        ends = {j.order: self._moment(v.day, v.start + v.slots) for visits in self.days for v in visits for j in v.jobs}
+        last = self._remember("last", lambda: {j.order: v for visits in self.days for v in visits for j in v.jobs})
         start = self._moment(draft.day, draft.start) - order.after_gap_min
-        return all(earlier in ends and ends[earlier] <= start for earlier in order.after)
+        return all(earlier in last and self._end(order, earlier, last[earlier]) <= start for earlier in order.after)
+
+    def _end(self, order: Order, earlier: str, last: Visit) -> int:
+        """When an order that comes first counts as done, by its last visit: what opens a gate at the end of that day."""
+        opens = earlier in order.behind
+        return self._moment(last.day, self.problem.days[last.day].slots if opens else last.start + last.slots)
 
     def _moment(self, day: int, slot: int) -> int:
         """Minutes from the horizon's origin."""

@@ -149,6 +149,8 @@ class Order:
     max_gap_days    most days between two visits (None: no limit)
     after           orders that must be finished before this one's first visit starts
     after_gap_min   minutes at least from the end of the last of those to its first start (curing, cooling)
+    behind          those of `after` that open a gate it goes through: done on an earlier day; `access` is then its way up on days
+                    on which Turbine.access is "none"
     hand_over_cost  cents for each visit after the first whose team holds nobody of the visit before
     opens_climbing  may be worked although Access.by is "none" for everybody else; then `access` holds its own way up
     pins            (visit index, day, slot) that must be kept
@@ -178,6 +180,7 @@ class Order:
     pins: tuple[tuple[int, int, int], ...] = ()
     crew: tuple[tuple[int, tuple[str, ...]], ...] = ()
     also: tuple[str, ...] = ()
+    behind: tuple[str, ...] = ()
     label: str = ""
 
 

@@ -95,17 +95,15 @@ def _in_sequence(orders: Orders) -> None:
         gaps = [later - day for day, later in pairwise(days)]
         most = order.max_gap_days if order.max_gap_days is not None else facts.days
         early = any(
-            other in orders.left or _ends(orders, other) + order.after_gap_min > _begins(orders, number)
-            for other in facts.after[number]
+            other in orders.left or _ends(orders, number, other) > _begins(orders, number) for other in facts.after[number]
         )
         if days and (early or any(not 0 < gap <= most for gap in gaps)):
             orders.remove(number)
 
 
-def _ends(orders: Orders, order: int) -> int:
-    """Minute at which the order's last visit ends."""
-    p = orders.board.facts.problem
-    return max(p.days[day].start_min + stop.end * p.slot_min for day, stop in orders.board.where[order])
+def _ends(orders: Orders, later: int, order: int) -> int:
+    """Minute from which the later order may start."""
+    return max(orders.board.facts.waited(later, order, day, stop.end) for day, stop in orders.board.where[order])
 
 
 def _begins(orders: Orders, order: int) -> int:

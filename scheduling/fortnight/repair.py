@@ -157,6 +157,6 @@ def _why(problem: Problem, told: PublishedVisit) -> str:
     if told.day not in order.days:
         return f"{order.id} may not be worked on {when}"
     access = next(one for one in problem.turbines if one.id == order.turbine).access[told.day]
-    if access.by == "none" and not order.opens_climbing:
+    if access.by == "none" and not order.opens_climbing and not (order.behind and order.access):
         return f"{order.turbine} may not be climbed on {when}"
     return f"team, vehicles, weather or work do not fit on {when} any more"

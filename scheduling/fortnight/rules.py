@@ -5,8 +5,9 @@ Definitions that both the solver and the checker build on (each by code of its o
 stay      minutes of a visit = up + sum of the jobs' work_min + sum of the jobs' orders' pack_min + down (+ break_min if
           that sum in whole slots and the hops from base and back are together more than break_after_min), rounded up to
           whole slots.
-          up/down come from Turbine.access[day]; for an order that opens climbing, from Order.access. The stay lies in one day:
-          start >= 0, start + slots <= Day.slots.
+          up/down come from Turbine.access[day]; for an order that opens climbing, and on a day on which that is none for an order
+          with `behind`, from Order.access (the slowest of them). The stay lies in one day: start >= 0, start + slots <=
+          Day.slots.
 chance    share of members in which, for every job's order, every slot of the stay is workable for its window and for each of
           `also`.
 hop       minutes between two places = hop_fixed_min + ceil(60 * distance_km / speed_kmh), 0 between a turbine and itself.
@@ -23,6 +24,10 @@ gap       a break lies in one gap: start of the next visit - end of this one - h
 days      sequence and lateness count day indexes: max_gap_days 1 means the next day at the latest.
 after     an order with `after` is planned only if those are planned and end before it starts (same day: end slot <= start slot),
           at least after_gap_min minutes before (real minutes: Day.start_min + slot * slot_min).
+behind    the orders of `behind` open a gate (a lapsed inspection of ladder, entry, hoist or isolation): an order behind them is
+          planned only after their last visit's day, from the next day on, for what they find must be accepted first. Nothing
+          but `behind` tells a plan that a gate will be open: a lapsed lift stays shut for all days of the plan, every stay is
+          a full climb, until a plan is made after its inspection was accepted. The morning judges the gates of that day.
 crew      people named in Order.crew for a visit are all in its team; more may be, and the visit is made.
 alone     an order that opens climbing rides along with no other order.
 cover     asked where cover_min > 0, for every minute of every stay. A stay is covered on a day in standby_days if the hop from
@@ -59,12 +64,13 @@ RULES: dict[str, str] = {
     "stay": "the visit is as long as the definition of stay says, and lies inside its day",
     "window": "chance of the stay is at least the asked confidence; the chance stated is the recomputed one",
     "day allowed": "the visit's day is one of the order's days",
-    "access": "nobody climbs where access is none, save for an order that opens climbing",
+    "access": "nobody climbs where access is none, save for orders that open climbing or are behind those that do",
     "climbs": "visits a person makes on a day: at most climbs_a_day; by ladder at most ladder_climbs_a_day",
     "one team per turbine": "stays on the same turbine do not overlap (jobs that ride along are one visit)",
     "isolation": "a visit that stops other turbines does not overlap a visit on any of those",
     "equipment": "visits that use a piece of equipment at the same time: at most its capacity, on its days",
-    "sequence": "visits of an order lie on different days in order, within max_gap_days; `after` orders are finished first",
+    "sequence": "visits of an order lie on different days in order, within max_gap_days; `after` orders are finished first, "
+    "`behind` orders on an earlier day",
     "most stopped": "turbines of a site stopped at the same time: at most max_stopped of the site",
     "pin": "pinned visits stand where they are pinned",
     "crew": "people who are pinned to a visit are in its team",

@@ -207,17 +207,16 @@ def after(m: SlottedModel) -> None:
     for i, earlier in enumerate(f.after):
         for other in earlier:
             m.rows.add_row(0.0, INF, [m.left[i], m.left[other]], [1.0, -1.0])
-            gap = f.problem.orders[i].after_gap_min
-            begins = np.array([_minute(f, m.runs[r].stays[0], False) for r in m.by_order[i].tolist()], np.int64)
-            ends = np.array([_minute(f, m.runs[r].stays[-1], True) + gap for r in m.by_order[other].tolist()], np.int64)
+            begins = np.array([_minute(f, m.runs[r].stays[0]) for r in m.by_order[i].tolist()], np.int64)
+            last = [m.runs[r].stays[-1] for r in m.by_order[other].tolist()]
+            ends = np.array([f.waited(i, other, d, start + kind.fields[d].slots) for kind, d, start in last], np.int64)
             for minute in sorted(set(begins.tolist())):
                 row = m.rows.add_row(-INF, 0.0, m.x[m.by_order[i][begins <= minute]])
                 m.rows.put(row, m.x[m.by_order[other][ends <= minute]], -1.0)
 
 
-def _minute(f: Facts, stay: Stay, end: bool) -> int:
-    kind, day, start = stay
-    return f.moment(day, start + (kind.fields[day].slots if end else 0))
+def _minute(f: Facts, stay: Stay) -> int:
+    return f.moment(stay[1], stay[2])
 
 
 def _column(f: Facts, stay: Stay, end: bool) -> int:

@@ -113,6 +113,8 @@ def _orders(p: Problem) -> Iterator[str]:
             yield f"order {o.id}: equipment {sorted(set(o.equipment) - equipment)} is not in the problem"
         if not set(o.after) <= orders or o.id in o.after:
             yield f"order {o.id}: after must name other orders of the problem"
+        if not set(o.behind) <= set(o.after):
+            yield f"order {o.id}: behind must name orders of its own after"
         if o.after_gap_min < 0:
             yield f"order {o.id}: after_gap_min must be 0 or more minutes"
         if o.window not in p.workable:

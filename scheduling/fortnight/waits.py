@@ -1,6 +1,7 @@
 """Orders that wait for others: from when and until when a stay may run on a day beside what stands on the other days.
 
-An order with `after` starts at least `after_gap_min` real minutes after the last of those has ended. Whichever of the two is
+An order with `after` starts at least `after_gap_min` real minutes after the last of those has ended (`behind`: after the last
+slot of its day). Whichever of the two is
 moved on a board, the other one bounds it (`open`); a team is put on the board only if it keeps the wait (`kept`).
 """
 
@@ -12,7 +13,7 @@ from typing import TYPE_CHECKING
 from scheduling.fortnight.columns import JobKey
 
 if TYPE_CHECKING:
-    from scheduling.fortnight.board import Board, Team
+    from scheduling.fortnight.board import Board, Stop, Team
 
 
 class Waits:
@@ -44,15 +45,22 @@ class Waits:
                 continue
             if visit == 0:
                 for other in f.after[order]:
-                    ends = [f.moment(d, s.end) for d, s in self.board.where.get(other, ())]
+                    ends = [f.waited(order, other, d, s.end) for d, s in self.board.where.get(other, ())]
                     if ends:
-                        first = max(first, f.to_slots(max(ends) + self.gap_min[order] - begin))
+                        first = max(first, f.to_slots(max(ends) - begin))
             if visit == len(f.problem.orders[order].modes[mode].visits_min) - 1:
                 for later in self.behind[order]:
                     starts = [f.moment(d, s.start) for d, s in self.board.where.get(later, ())]
                     if starts:
-                        last = min(last, (min(starts) - self.gap_min[later] - begin) // f.problem.slot_min)
+                        last = min(last, self._last(later, order, day, min(starts)))
         return first, last
+
+    def _last(self, later: int, order: int, day: int, start: int) -> int:
+        """Slot by which a stay must have ended so that the later order may start at that minute; below 0: on no such day."""
+        f, slot_min = self.facts, self.facts.problem.slot_min
+        if (later, order) in f.behind:
+            return f.slots[day] if f.waited(later, order, day, 0) <= start else -1
+        return (start - self.gap_min[later] - f.moment(day, 0)) // slot_min
 
     def kept(self, day: int, team: Team, leaving: Team | None) -> bool:
         """Whether every wait holds when the team takes the place of `leaving` on its day."""
@@ -61,13 +69,13 @@ class Waits:
         pairs |= {(later, o) for o in found for later in self.behind[o]}
         for later, other in pairs:
             starts, ends = self._times(later, day, team, leaving), self._times(other, day, team, leaving)
-            if starts and ends and max(e for _, e in ends) + self.gap_min[later] > min(s for s, _ in starts):
+            waited = max((self.facts.waited(later, other, d, s.end) for d, s in ends), default=0)
+            if starts and ends and waited > min(self.facts.moment(d, s.start) for d, s in starts):
                 return False
         return True
 
-    def _times(self, order: int, day: int, team: Team, leaving: Team | None) -> list[tuple[int, int]]:
-        """(start, end) in minutes of the order's stays then."""
+    def _times(self, order: int, day: int, team: Team, leaving: Team | None) -> list[tuple[int, Stop]]:
+        """(day, stay) of the order then."""
         gone = leaving.stops if leaving is not None else ()
         stays = [(d, s) for d, s in self.board.where.get(order, ()) if not any(s is g for g in gone)]
-        stays += [(day, s) for s in team.stops if any(o == order for o, _, _ in s.kind.jobs)]
-        return [(self.facts.moment(d, s.start), self.facts.moment(d, s.end)) for d, s in stays]
+        return stays + [(day, s) for s in team.stops if any(o == order for o, _, _ in s.kind.jobs)]

@@ -62,6 +62,7 @@ class Visit(models.Model):
     down_by = models.DateTimeField()
     chance = models.FloatField(help_text="Share of members in which the whole stay fits, when it was planned.")
     by = models.CharField(max_length=8, help_text="lift or ladder")
+    only_if = models.TextField(blank=True, default="", help_text="What must be accepted first for the visit to be made.")
     told_at = models.DateTimeField(null=True, blank=True, help_text="When the day's teams were told.")
     people = models.ManyToManyField(Technician, related_name="visits")
 

@@ -12,7 +12,7 @@ from planner.errors import ConflictError
 from planner.models import Lodging, Technician, Vehicle
 from scheduling.builders.background import background_of
 from scheduling.fortnight.down_by import down_by_slots
-from scheduling.fortnight.explain import left_out_by_day, reasons
+from scheduling.fortnight.explain import conditions, left_out_by_day, reasons
 from scheduling.fortnight.plan import Plan as Solution
 from scheduling.fortnight.plan import Visit as Stay
 from scheduling.fortnight.plan import plan_from_json
@@ -124,8 +124,10 @@ class _Rows:
 
 
 def _write_visits(plan: Plan, problem: Problem, solution: Solution, rows: _Rows) -> None:
-    down = down_by_slots(problem, solution)
-    visits = Visit.objects.bulk_create(_visit(plan, problem, stay, rows, down[stay]) for stay in solution.visits)
+    down, only_if = down_by_slots(problem, solution), conditions(problem, solution)
+    visits = Visit.objects.bulk_create(
+        _visit(plan, problem, stay, rows, down[stay], only_if.get(stay, "")) for stay in solution.visits
+    )
     pairs = list(zip(visits, solution.visits, strict=True))
     VisitJob.objects.bulk_create(
         VisitJob(visit=visit, order=rows.orders[job.order], number=job.visit, work_min=job.work_min)
@@ -138,7 +140,7 @@ def _write_visits(plan: Plan, problem: Problem, solution: Solution, rows: _Rows)
     )
 
 
-def _visit(plan: Plan, problem: Problem, stay: Stay, rows: _Rows, down_slot: int) -> Visit:
+def _visit(plan: Plan, problem: Problem, stay: Stay, rows: _Rows, down_slot: int, only_if: str) -> Visit:
     starts_at, ends_at = stay_times(problem, stay)
     to_spare = down_slot - stay.start - stay.slots
     return Visit(
@@ -153,4 +155,5 @@ def _visit(plan: Plan, problem: Problem, stay: Stay, rows: _Rows, down_slot: int
         down_by=ends_at + timedelta(minutes=to_spare * problem.slot_min),
         chance=stay.chance,
         by=stay.by,
+        only_if=only_if,
     )

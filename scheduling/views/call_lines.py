@@ -25,6 +25,7 @@ def call_line(call: TeamCall, zone: ZoneInfo) -> dict[str, Any]:
         "vehicle": str(visit.vehicle or ""),
         "night": night_of(visit),
         "by": visit.by,
+        "only_if": visit.only_if,
         "planned": clock(visit.starts_at, zone),
         "times": _times(call, zone) if said.verdict != Verdict.NO_GO else [],
         "binding": binding_words(said.binding, call, zone),

@@ -68,6 +68,7 @@ def visit_line(visit: Visit, zone: ZoneInfo, held: HeldAt = NOTHING_HELD) -> dic
         "vehicle": str(visit.vehicle or ""),
         "night": night_of(visit),
         "by": visit.by,
+        "only_if": visit.only_if,
         "chance": chance(visit.chance),
     }
 
@@ -104,6 +105,7 @@ def _bar(visit: Visit, zone: ZoneInfo, held: Sequence[str]) -> Bar:
         _end_minutes(visit.starts_at, visit.down_by, zone),
         f"{visit.turbine.code} {chance(visit.chance)} {works}",
         f"{visit.turbine.code}: {works}; {times}; chance {chance(visit.chance)}; {team_of(visit)}"
+        + (f"; {visit.only_if}" if visit.only_if else "")
         + (f"; held: {', '.join(held)}" if held else ""),
         bool(held),
     )

@@ -93,7 +93,10 @@ def _after(view: View, order: Order) -> Iterator[Violation]:
             continue
         last = max((visit for _, visit in view.planned[earlier]), key=lambda v: (v.day, v.start + v.slots))
         waits = view.minute(first.day, first.start) - view.minute(last.day, last.start + last.slots)
-        if waits < 0:
+        if earlier in order.behind and first.day <= last.day:
+            text = f"order {order.id} does not lie on a later day than {earlier}, which opens the way and must be accepted first"
+            yield breach("sequence", text, first, 1 + last.day - first.day)
+        elif waits < 0:
             yield breach("sequence", f"order {order.id} starts before {earlier}, which comes first, is finished", first, -waits)
         elif waits < order.after_gap_min:
             text = f"order {order.id} starts {waits} min after the end of {earlier}, {order.after_gap_min} are asked for"

@@ -50,10 +50,10 @@ def day_allowed(view: View) -> Iterator[Violation]:
 
 
 def access(view: View) -> Iterator[Violation]:
-    """Nobody climbs where access is none, save for orders that open climbing; the way up is stated as it is."""
+    """Nobody climbs where access is none, save for orders that open climbing or come behind; the way up is stated as it is."""
     for visit in view.visits:
         shut = view.turbines[visit.turbine].access[visit.day].by == "none"
-        opening = all(order.opens_climbing for order in view.job_orders(visit))
+        opening = all(order.opens_climbing or (order.behind and order.access) for order in view.job_orders(visit))
         if shut and not opening:
             yield breach("access", f"{view.at(visit)}: climbing is shut that day and the work does not open it", visit)
         by = view.stay_of(visit).by

@@ -125,9 +125,11 @@ class View:
         return [self.orders[job.order] for job in visit.jobs]
 
     def way_up(self, turbine: str, day: int, orders: Iterable[Order]) -> Access:
-        """Turbine.access of the day, or the order's own (the slowest) when one of them opens climbing."""
-        own = [order.access for order in orders if order.opens_climbing and order.access is not None]
-        return max(own, key=lambda a: a.up_min + a.down_min) if own else self.turbines[turbine].access[day]
+        """Turbine.access of the day, or the orders' own (the slowest) when they open climbing or go behind those that do."""
+        usual = self.turbines[turbine].access[day]
+        goes = [order for order in orders if order.opens_climbing or (order.behind and usual.by == "none")]
+        own = [order.access for order in goes if order.access is not None]
+        return max(own, key=lambda a: a.up_min + a.down_min) if own else usual
 
     def stay(self, turbine: str, day: int, jobs: Iterable[Job]) -> Stay:
         """Length of one stay for these jobs; see the definition of `stay`."""

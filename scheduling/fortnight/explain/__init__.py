@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from scheduling.fortnight.explain.background import NOTHING_KNOWN, Background, LimitStep, LimitTable, Shut
 from scheduling.fortnight.explain.compare import Change, Comparison, PersonChange, compare
+from scheduling.fortnight.explain.conditions import conditions
 from scheduling.fortnight.explain.costs import VisitCost, why_here
 from scheduling.fortnight.explain.daily import by_day, left_out_by_day
 from scheduling.fortnight.explain.differences import Difference, differences
@@ -36,6 +37,7 @@ __all__ = [
     "WaysIn",
     "by_day",
     "compare",
+    "conditions",
     "cost_text",
     "day_text",
     "days_text",

@@ -170,7 +170,8 @@ def place(case: Case) -> Block | None:
     numbers = {"starts": float(len(starts))}
     if not any(room.is_after_others(order, draft) for draft in starts):
         gap = f" by {hours(order.after_gap_min)}" if order.after_gap_min else ""
-        return "comes after", f"No start that would do lies after {named(order.after)}{gap}.", numbers
+        opens = f" and on a later day than {named(order.behind)}, which opens the way" if order.behind else ""
+        return "comes after", f"No start that would do lies after {named(order.after)}{gap}{opens}.", numbers
     rows = [room.rows[turbine] for turbine in order.stops]
     free = [d for d in starts if not room.worked[rows, view.columns(d)].any()]
     free = [d for d in free if not room.closed[room.rows[order.turbine], view.columns(d)].any()]

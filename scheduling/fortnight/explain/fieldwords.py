@@ -23,6 +23,7 @@ WORDS = {
     "needs": "skills asked for",
     "pack_min": "minutes to pack",
     "after": "comes after",
+    "behind": "only once these are accepted",
     "pins": "pinned",
     "crew": "people pinned",
     "label": "name",

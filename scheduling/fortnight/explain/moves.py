@@ -158,7 +158,7 @@ class _Asked:
 
         def only_this(order: Order) -> Order:
             modes = tuple(replace(mode, visits_min=(work_min,)) for mode in order.modes[:1])
-            return replace(order, days=(day,), pins=(), crew=(), after=(), modes=modes)
+            return replace(order, days=(day,), pins=(), crew=(), after=(), behind=(), modes=modes)
 
         orders = tuple(only_this(order) if order.id == self.order else order for order in self.problem.orders)
         published = tuple(one for one in self.problem.published if one.order != self.order)

@@ -92,7 +92,8 @@ def reasons(problem: Problem, plan: Plan, clock: Clock = slot_clock) -> dict[str
 def _reason(around: Surroundings, order: Order) -> Reason:
     waits = [earlier for earlier in order.after if earlier not in around.planned]
     if waits:
-        return Reason("comes after", f"It comes after {waits[0]}, which is left out itself.")
+        opens = ", which opens the way and" if waits[0] in order.behind else ", which"
+        return Reason("comes after", f"It comes after {waits[0]}{opens} is left out itself.")
     last_named = max((number for number, _ in order.crew), default=-1)
     modes = [mode for mode in order.modes if len(mode.visits_min) > last_named]
     found = [_mode_reason(around, order, mode) for mode in modes]

@@ -116,7 +116,8 @@ def day_allowed(p: Problem, plan: Plan) -> bool:
 def access(p: Problem, plan: Plan) -> bool:
     for v in plan.visits:
         shut = by_id(p.turbines, v.turbine).access[v.day].by == "none"
-        if (shut and not all(order.opens_climbing for order in orders_of(p, v))) or v.by != way(p, v)[0]:
+        may = [order.opens_climbing or (order.access and order.behind) for order in orders_of(p, v)]
+        if (shut and not all(may)) or v.by != way(p, v)[0]:
             return False
     return True
 
@@ -163,6 +164,8 @@ def sequence(p: Problem, plan: Plan) -> bool:
         for earlier in order.after:
             ends = [p.days[v.day].start_min + (v.start + v.slots) * p.slot_min for _, _, v in visits_of(plan, earlier)]
             if visits and not ends:
+                return False
+            if visits and earlier in order.behind and visits[0].day <= max(v.day for _, _, v in visits_of(plan, earlier)):
                 return False
             if visits and max(ends) + order.after_gap_min > p.days[visits[0].day].start_min + visits[0].start * p.slot_min:
                 return False

@@ -33,7 +33,9 @@ def visits_of(plan: Plan, order_id: str) -> list[tuple[int, int, Visit]]:
 def way(p: Problem, v: Visit) -> tuple[str, int, int]:
     best = None
     for order in orders_of(p, v):
-        if order.opens_climbing and (best is None or order.access.up_min + order.access.down_min > best.up_min + best.down_min):
+        shut = by_id(p.turbines, v.turbine).access[v.day].by == "none"
+        own = order.access and (order.opens_climbing or (shut and order.behind))
+        if own and (best is None or order.access.up_min + order.access.down_min > best.up_min + best.down_min):
             best = order.access
     best = best or by_id(p.turbines, v.turbine).access[v.day]
     return best.by, best.up_min, best.down_min

@@ -105,6 +105,17 @@ def test_a_lapsed_certificate_is_no_go_by_name(farm: rows.Farm, visit: Visit) ->
     assert any("Dov" in reason.text and "expired on 2026-05-31" in reason.text for reason in call.verdict.reasons)
 
 
+def test_a_visit_behind_an_inspection_is_held_until_that_is_accepted(farm: rows.Farm, visit: Visit) -> None:
+    forecast(farm, [3.0] * 24)
+    farm.intervals["lift-12"].stops = ["climbing"]
+    farm.intervals["lift-12"].save()
+    call = say(farm)
+    assert call.verdict.verdict == "no-go"
+    assert any(reason.code == "gate" and "climbing" in reason.text for reason in call.verdict.reasons)
+    farm.intervals["lift-12"].done.filter(turbine=farm.h1).update(done_on=date(2026, 6, 9))
+    assert say(farm).verdict.verdict == "go"
+
+
 def test_a_lift_that_lapsed_since_is_no_go_by_lift(farm: rows.Farm, visit: Visit) -> None:
     forecast(farm, [3.0] * 24)
     Visit.objects.update(by="lift")

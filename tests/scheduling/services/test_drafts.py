@@ -47,6 +47,12 @@ class TestDraft:
         assert {person.name for person in first.people.all()} == {"Ada", "Ben"}
         assert [(job.order.number, job.number, job.work_min) for job in first.jobs.all()] == [("W-1", 0, 120)]
 
+    def test_a_visit_behind_an_inspection_says_what_must_be_accepted(self, rows: Farm) -> None:
+        problem = scenes.problem()
+        orders = (problem.orders[0], replace(problem.orders[1], after=("W-1",), behind=("W-1",)))
+        first, second = plan_visits(draft(rows, problem=problem_to_json(replace(problem, orders=orders))))
+        assert (first.only_if, second.only_if) == ("", "only if W-1 (W-1) of Wed 10 Jun is accepted")
+
     def test_money_is_in_the_currency(self, rows: Farm) -> None:
         plan, made = draft(rows), scenes.good_plan()
         assert plan.value == pytest.approx(made.value / 100)

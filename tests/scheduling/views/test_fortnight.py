@@ -9,7 +9,7 @@ import pytest
 from django.contrib.auth.models import User
 
 from scheduling.fortnight.plan import plan_to_json
-from scheduling.models import Plan, Run
+from scheduling.models import Plan, Run, Visit
 from scheduling.services.publish import plan_draft
 from tests import farm as rows
 from tests.api_helpers import assert_recorded, queries_of
@@ -34,6 +34,15 @@ def test_a_plan_is_told_by_day_and_team_with_start_down_by_and_chance(farm: Farm
     assert "✓ published" in words
     assert "Wed 10 Jun 2026 09:00 CEST 13:00 CEST H2 HILL HILL-1 Yearly service Ada, Ben van 1 lift 85 %" in words
     assert 'class="drawing"' in response.content.decode()
+
+
+def test_what_must_be_accepted_first_stands_beside_the_work(farm: Farm, viewer_user: User) -> None:
+    visit = build_visit(build_plan(farm), farm, build_order(farm.h2, farm))
+    Visit.objects.filter(pk=visit.pk).update(only_if="only if Ladder inspection, H2 (HILL-7) of Mon 8 Jun is accepted")
+    words = words_of(client_of(viewer_user).get("/fortnight/"))
+    assert "Yearly service only if Ladder inspection, H2 (HILL-7) of Mon 8 Jun is accepted Ada, Ben" in words
+    told = client_of(viewer_user).get("/api/v1/visits/").json()["results"]
+    assert [one["only_if"] for one in told] == ["only if Ladder inspection, H2 (HILL-7) of Mon 8 Jun is accepted"]
 
 
 def test_cost_parts_value_bound_and_gap(farm: Farm, viewer_user: User) -> None:
