@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 from dataclasses import replace
 from datetime import date
 
@@ -19,7 +19,7 @@ from scheduling.bits import unpack_members
 from scheduling.builders.cells import Cell
 from scheduling.builders.elsewhere import drafts_before
 from scheduling.builders.fortnight import Builder, builder_of
-from scheduling.builders.limits import limit_set_of
+from scheduling.builders.limits import limit_set_of, sets_of
 from scheduling.builders.orders import closings_on, window_key
 from scheduling.builders.people import held_by
 from scheduling.fortnight.explain import NOTHING_KNOWN, Background, LimitStep, LimitTable, Shut
@@ -60,7 +60,7 @@ def background_of(run: Run, problem: Problem, *, orders: Iterable[str], steps_fo
         limits=limits,
         absent=_absent(made, problem),
         shut={row.number: _shut(made, row) for row in rows},
-        steps=_steps(made, [row for row in rows if row.number == steps_for and _key(made, row) in limits]),
+        steps=_steps(made, [row for row in rows if row.number == steps_for], limits),
     )
 
 
@@ -85,18 +85,20 @@ def _one(closings: list[tuple[str, str]]) -> Shut:
 def _limits(made: Builder, problem: Problem, rows: list[Order]) -> dict[str, tuple[LimitTable, ...]]:
     tables: dict[str, tuple[LimitTable, ...]] = {}
     for row in rows:
-        key = _key(made, row)
-        if key not in tables and key in problem.workable:
-            found = _tables(made, made.cell(row.turbine), limit_set_of(row.procedure.limit_set))
-            together = np.logical_and.reduce([one.holds for one in found])
-            known = unpack_members(problem.workable[key], problem.members, problem.total_slots)
-            if together.shape == known.shape and (together == known).all():
-                tables[key] = found
+        for key, limit_set in _sets(made, row).items():
+            if key not in tables and key in problem.workable:
+                found = _tables(made, made.cell(row.turbine), limit_set)
+                together = np.logical_and.reduce([one.holds for one in found])
+                known = unpack_members(problem.workable[key], problem.members, problem.total_slots)
+                if together.shape == known.shape and (together == known).all():
+                    tables[key] = found
     return tables
 
 
-def _key(made: Builder, row: Order) -> str:
-    return window_key(row.turbine, made.weather[row.turbine.site_id].key(row.turbine), row.procedure.limit_set.code)
+def _sets(made: Builder, row: Order) -> dict[str, LimitSet]:
+    """Key of Problem.workable -> limit set, the procedure's own first, then those of its equipment."""
+    air = made.weather[row.turbine.site_id].key(row.turbine)
+    return {window_key(row.turbine, air, code): limit_set_of(one) for code, one in sets_of(row.procedure).items()}
 
 
 def _tables(made: Builder, cell: Cell, limit_set: LimitSet) -> tuple[LimitTable, ...]:
@@ -112,19 +114,21 @@ def _tables(made: Builder, cell: Cell, limit_set: LimitSet) -> tuple[LimitTable,
     return tuple(found)
 
 
-def _steps(made: Builder, rows: list[Order]) -> dict[str, tuple[LimitStep, ...]]:
-    """One wind limit at a time, and all of them at once where there are several."""
+def _steps(made: Builder, rows: list[Order], known: Container[str]) -> dict[str, tuple[LimitStep, ...]]:
+    """One wind limit of a set at a time, and all of them at once where there are several."""
     tables: dict[str, tuple[LimitStep, ...]] = {}
     for row in rows:
-        limit_set, cell = limit_set_of(row.procedure.limit_set), made.cell(row.turbine)
-        windy = [limit for limit in limit_set.limits if limit.variable in RAISED and limit.is_upper]
-        groups = [[limit] for limit in windy] + ([windy] if len(windy) > 1 else [])
-        steps = (_step(made, cell, limit_set, group, by) for group in groups for by in RAISED_BY_MPS)
-        tables[_key(made, row)] = tuple(steps)
-    return tables
+        own = row.procedure.limit_set.code
+        for key, limit_set in _sets(made, row).items():
+            windy = [limit for limit in limit_set.limits if limit.variable in RAISED and limit.is_upper]
+            groups = [[limit] for limit in windy] + ([windy] if len(windy) > 1 else [])
+            whose = "" if limit_set.name == own else f" ({limit_set.name})"
+            steps = (_step(made, made.cell(row.turbine), limit_set, one, by, whose) for one in groups for by in RAISED_BY_MPS)
+            tables[key] = tuple(steps)
+    return {key: steps for key, steps in tables.items() if key in known}
 
 
-def _step(made: Builder, cell: Cell, limit_set: LimitSet, raised: list[Limit], by_mps: float) -> LimitStep:
+def _step(made: Builder, cell: Cell, limit_set: LimitSet, raised: list[Limit], by_mps: float, whose: str) -> LimitStep:
     higher = {limit: replace(limit, value=limit.kept_value + by_mps, unit=limit_unit(limit)) for limit in raised}
     other = replace(limit_set, limits=tuple(higher.get(limit, limit) for limit in limit_set.limits))
     good = workable(cell.fields, other, cell.daylight)[:, made.horizon.columns()]
@@ -132,7 +136,8 @@ def _step(made: Builder, cell: Cell, limit_set: LimitSet, raised: list[Limit], b
         f"{limit_name(limit)} up to {higher[limit].value:g} instead of {limit.kept_value:g} {limit_unit(limit)}"
         for limit in raised
     )
-    return LimitStep(raised[0].variable, said[0].upper() + said[1:], pack_members(good))
+    variable = " and ".join(limit.variable for limit in raised)
+    return LimitStep(variable, said[0].upper() + said[1:] + whose, pack_members(good), by_mps)
 
 
 # --- people ---------------------------------------------------------------------------------------------------------------

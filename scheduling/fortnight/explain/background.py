@@ -40,11 +40,13 @@ class LimitTable:
 
 @dataclass(frozen=True)
 class LimitStep:
-    """The verdict of a limit set with one limit at another value; `packed` as in Problem.workable."""
+    """The verdict of a limit set with one limit at another value; `packed` as in Problem.workable. `by`: how much higher (0: not
+    told, then it is tried by itself only)."""
 
     variable: str
     text: str
     packed: str
+    by: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -103,13 +103,25 @@ def _exchange(a: _Asked) -> Iterator[Candidate]:
 
 
 def _limits(a: _Asked) -> Iterator[Candidate]:
-    for number, step in enumerate(a.background.steps.get(a.order.window, ())):
-        if step.variable in NEVER_RAISED:
-            continue
-        key = f"{a.order.window} step {number}"
-        # The table must be there before the order points to it.
-        problem = a.with_order(replace(a.problem, workable={**a.problem.workable, key: step.packed}), window=key)
-        yield Candidate("limit", step.text, problem, LIMIT_CAUTION)
+    """Each limit of the order and of its equipment by itself, then the same limit of several of them at once."""
+    windows = (a.order.window, *a.order.also)
+    steps = [(key, s) for key in windows for s in a.background.steps.get(key, ()) if s.variable not in NEVER_RAISED]
+    for key, step in steps:
+        yield Candidate("limit", step.text, _raised(a, {key: step.packed}), LIMIT_CAUTION)
+    for variable, by in dict.fromkeys((s.variable, s.by) for _, s in steps if s.by):
+        alike = {key: s for key, s in reversed(steps) if (s.variable, s.by) == (variable, by)}
+        if len(alike) > 1:
+            text = "; ".join(alike[key].text for key in windows if key in alike)
+            yield Candidate("limit", text, _raised(a, {key: s.packed for key, s in alike.items()}), LIMIT_CAUTION)
+
+
+def _raised(a: _Asked, packed: dict[str, str]) -> Problem:
+    """The problem in which the order goes by these verdicts instead."""
+    names = {key: f"{key} raised" for key in packed}
+    tables = {**a.problem.workable, **{names[key]: table for key, table in packed.items()}}
+    window, *also = (names.get(key, key) for key in (a.order.window, *a.order.also))
+    # The tables must be there before the order points to them.
+    return a.with_order(replace(a.problem, workable=tables), window=window, also=tuple(also))
 
 
 def _chance(a: _Asked) -> Iterator[Candidate]:

@@ -6,7 +6,7 @@ text says less and is still right.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from scheduling.fortnight.explain.background import NOTHING_KNOWN, Background, LimitTable
 from scheduling.fortnight.explain.case import Case
@@ -65,14 +65,15 @@ def _causes(case: Case, background: Background) -> Iterator[tuple[int, str]]:
         elif day not in case.days:
             yield day, "its equipment is not there, or it is pinned to another day"
         elif day not in starts:
-            yield day, _weather(case, background.limits.get(case.order.window, ()), day)
+            limits = [one for key in (case.order.window, *case.order.also) for one in background.limits.get(key, ())]
+            yield day, _weather(case, limits, day)
         else:
             missing = _people(case, background, day)
             if missing:
                 yield day, missing
 
 
-def _weather(case: Case, limits: tuple[LimitTable, ...], day: int) -> str:
+def _weather(case: Case, limits: Sequence[LimitTable], day: int) -> str:
     """The limit that by itself leaves the best start least chance; without limits the best chance."""
     record, slots, chances = case.problem.days[day], case.stays[day].slots, case.around.chances
     if slots > record.slots:
