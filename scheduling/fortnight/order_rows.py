@@ -84,7 +84,7 @@ def after(m: Model) -> None:
             row = m.rows.add_rows(m.facts.days, -1.0, 0.0)
             for k in range(len(m.facts.problem.orders[i].modes)):
                 m.rows.put(row, done_by(m, (i, k, 0)), 1.0)
-            days, ends = latest_end(m.facts, i, other)
+            days, ends = latest_end(m.facts, m.facts.problem.orders[i].after_gap_min, int((i, other) in m.facts.behind))
             for k, mode in enumerate(m.facts.problem.orders[other].modes):
                 m.rows.put(row[days], done_by(m, (other, k, len(mode.visits_min) - 1))[ends], -1.0)
 
@@ -122,10 +122,10 @@ def brought(rows: Rows, used: list[int], cost: float) -> None:
         rows.put(row, once, -1.0)
 
 
-def latest_end(facts: Facts, later: int, earlier: int) -> tuple[Ints, Ints]:
-    """Days on which an order may start after another, and for each the latest day on which that may end."""
+def latest_end(facts: Facts, gap_min: int, apart: int = 0) -> tuple[Ints, Ints]:
+    """Days on which an order may start so many minutes and days after another, and for each the latest day on which that may
+    end."""
     days, ends = [], []
-    gap_min, apart = facts.problem.orders[later].after_gap_min, int((later, earlier) in facts.behind)
     for day in range(facts.days):
         last = facts.moment(day, facts.slots[day])
         before = [d for d in range(day + 1 - apart) if facts.moment(d, 0) + gap_min <= last]

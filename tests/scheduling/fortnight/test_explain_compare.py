@@ -138,6 +138,7 @@ OTHER: dict[str, dict[str, Any]] = {
         "left_out_cost": 1, "stops": ("T2",), "pack_min": 5, "equipment": ("crane",), "stopped_between": False,
         "max_gap_days": 1, "after": ("repair",), "after_gap_min": 30, "hand_over_cost": 7, "opens_climbing": True,
         "access": Access("ladder", 9, 9), "ride_along": False, "pins": ((0, 1, 4),), "crew": ((0, ("ann",)),), "label": "x",
+        "behind": ("repair",),
     },
     "people": {
         "name": "Anna", "shifts": (), "skills": (), "fit_days": (0,), "rescue_days": (0,), "learner": True,

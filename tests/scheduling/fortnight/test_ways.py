@@ -119,6 +119,7 @@ def test_days_that_a_wait_leaves_for_the_end_of_what_comes_first() -> None:
     facts = Facts(tiny())  # days from 07:00 to 17:00, 24 h apart
     for gap, days, ends in ((0, [0, 1, 2], [0, 1, 2]), (601, [1, 2], [0, 1]), (34 * 60, [1, 2], [0, 1]), (34 * 60 + 1, [2], [0])):
         assert [found.tolist() for found in latest_end(facts, gap)] == [days, ends], gap
+    assert [found.tolist() for found in latest_end(facts, 0, 1)] == [[1, 2], [0, 1]]
 
 
 # --- further limits ---------------------------------------------------------------------------------------------------
