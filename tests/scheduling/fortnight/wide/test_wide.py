@@ -10,6 +10,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from scheduling.fortnight import bound as bounding
 from scheduling.fortnight.adopt import adopt
 from scheduling.fortnight.board import Board
 from scheduling.fortnight.check import check
@@ -142,6 +143,17 @@ def test_a_joined_plan_keeps_the_rules_and_beats_the_rule_of_thumb() -> None:
     again, told, _ = cut_and_joined(problem, STEPS)
     assert again == plan
     assert told == bounds
+
+
+def test_the_bound_cuts_a_site_with_too_many_routes(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bounding, "MOST_ROUTES", 0)
+    problem, said = half_of_small(), list[dict[str, object]]()
+    facts = Facts(problem)
+    bounder = bounding.Bounder(facts, Kinds(facts), 60.0, 1, said.append)
+    monkeypatch.setattr(bounder, "share", counting(STEPS))
+    bounder.run()
+    assert any("teams" in one for one in said)
+    assert max(one["bound"] for one in said if "bound" in one) <= due_order_plan(problem).value  # type: ignore[type-var]
 
 
 def test_a_person_slot_is_worth_something_only_where_work_is_left() -> None:
