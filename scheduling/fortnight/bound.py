@@ -78,14 +78,16 @@ Say = Callable[[dict[str, Any]], None]
 class Bound:
     """The other process, seen from the search: `value` in cents and `teams` (or `runs`) grow until `stop`.
 
-    If it ends before it is told to, and not with 0, `failure` says how, once `stop` was called.
+    `counted`: it is past the work that a second core helps with (`hands`). If it ends before it is told to, and not with 0,
+    `failure` says how, once `stop` was called.
     """
 
-    def __init__(self, problem: Problem, seconds: float, seed: int) -> None:
+    def __init__(self, problem: Problem, seconds: float, seed: int, hands: int = 1) -> None:
         self.value = -math.inf
         self.teams: list[TeamKeys] = []
         self.done: list[float] = []
         self.runs: list[list[int]] = []
+        self.counted = False
         self.failure = ""
         self._cut = False
         self._errors = tempfile.TemporaryFile("w+", encoding="utf-8", errors="replace")  # noqa: SIM115  # closed by stop
@@ -99,7 +101,7 @@ class Bound:
             text=True,
             env={**os.environ, "PYTHONPATH": path, "OMP_NUM_THREADS": "1"},
         )
-        task = json.dumps({"problem": problem_to_json(problem), "seconds": seconds, "seed": seed})
+        task = json.dumps({"problem": problem_to_json(problem), "seconds": seconds, "seed": seed, "hands": hands})
         self._reader = threading.Thread(target=self._read, args=(task,), daemon=True)
         self._reader.start()
 
@@ -120,6 +122,7 @@ class Bound:
                 continue
             self.value = max(self.value, said.get("bound", -math.inf))
             self.done = said.get("done", self.done)
+            self.counted = said.get("counted", self.counted)
             if "teams" in said:
                 self.teams.append(said["teams"])
             if "runs" in said:
@@ -163,8 +166,8 @@ def how_it_ended(code: int, errors: str) -> str:
 class Bounder:
     """What the process does."""
 
-    def __init__(self, facts: Facts, kinds: Kinds, seconds: float, seed: int, say: Say) -> None:
-        self.facts, self.kinds, self.seed, self.say = facts, kinds, seed, say
+    def __init__(self, facts: Facts, kinds: Kinds, seconds: float, seed: int, say: Say, hands: int = 1) -> None:
+        self.facts, self.kinds, self.seed, self.say, self.hands = facts, kinds, seed, say, hands
         self.began, self.seconds = time.monotonic(), seconds
 
     def share(self) -> float:
@@ -184,9 +187,11 @@ class Bounder:
     def counted_out(self) -> bool:
         """All routes counted out, real people (pool/); False where there are too many."""
         try:
-            master = PoolMaster(self.facts, self.kinds, self.seed, MOST_ROUTES, lambda: self.share() > COUNT_UNTIL)
+            master = PoolMaster(self.facts, self.kinds, self.seed, MOST_ROUTES, lambda: self.share() > COUNT_UNTIL, self.hands)
         except TooMany:
             return False
+        finally:
+            self.say({"counted": True})
         Stage(master, self.seed, self.say, self.share, self.seconds).run(self._first_board())
         return True
 
@@ -222,7 +227,7 @@ def main() -> None:
     def say(found: dict[str, Any]) -> None:
         print(json.dumps(found), flush=True)
 
-    Bounder(facts, Kinds(facts), task["seconds"], task["seed"], say).run()
+    Bounder(facts, Kinds(facts), task["seconds"], task["seed"], say, task["hands"]).run()
 
 
 if __name__ == "__main__":

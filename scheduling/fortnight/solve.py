@@ -10,7 +10,7 @@ from importlib.metadata import version
 
 from scheduling.fortnight.beside import Beside
 from scheduling.fortnight.board import Board
-from scheduling.fortnight.bound import Bound, least
+from scheduling.fortnight.bound import COUNT_UNTIL, Bound, least
 from scheduling.fortnight.columns import Kinds
 from scheduling.fortnight.crewing import Crewed, whole_problem
 from scheduling.fortnight.facts import Facts
@@ -200,7 +200,8 @@ class _Run:
 
     def _search(self) -> None:
         alone = self.params.threads == 1
-        bound = Bound(self.problem, self.left_s() * (BOUND_FIRST if alone else 1.0), self.params.seed)
+        seconds = self.left_s() * (BOUND_FIRST if alone else 1.0)
+        bound = Bound(self.problem, seconds, self.params.seed, self.params.threads)
         try:
             if alone:
                 self._wait_for(bound)
@@ -222,12 +223,18 @@ class _Run:
     def _search_beside(self, bound: Bound) -> None:
         self.search.exact_s, self.search.should_stop = self.params.neighbourhood_s, self.stopped
         beside, begin, room = Beside(bound, self.search), self.seconds(), max(0.1, self.left_s())
+        self._let_count(bound, begin + COUNT_UNTIL * room)
         while not self.over():
             share = min(1.0, (self.seconds() - begin) / room)
             better = beside.step(self.search.best[2] * self.params.heat * (1 - share) ** 2)
             if better or bound.value > self.bound + 0.002 * abs(self.bound) + 1.0:
                 self.bound = max(self.bound, bound.value)
                 self.tell()
+
+    def _let_count(self, bound: Bound, until: float) -> None:
+        """Leave both cores to the counting of routes: what they are worth is far more than what the search finds meanwhile."""
+        while self.params.threads > 1 and bound.running() and not bound.counted and self.seconds() < until and not self.over():
+            time.sleep(0.02)
 
     def _search_coarse(self, bound: Bound, model: SlottedModel) -> None:
         """Search on the time-indexed model; now and then on the board, for what that model does not know of."""

@@ -13,7 +13,6 @@ goes beside whom or on who went before.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -24,18 +23,14 @@ from scheduling.fortnight import order_rows
 from scheduling.fortnight.columns import Kinds
 from scheduling.fortnight.facts import Facts, Floats, Ints
 from scheduling.fortnight.jobdays import JobDays
-from scheduling.fortnight.pool.crews import Crews
-from scheduling.fortnight.pool.day import NOTHING, DayRoutes, Routes
-from scheduling.fortnight.pool.dominance import Dominance
-from scheduling.fortnight.pool.sequences import TooMany
+from scheduling.fortnight.pool.counting import Late, count_routes
+from scheduling.fortnight.pool.day import NOTHING, Routes
 from scheduling.fortnight.rows import EURO, INF, in_euro, quiet
 
 PINNED = 50_000_000
 """Cents of leaving out what is pinned: no plan may, but the linear problem must have a solution before it has columns."""
 SMALL = 1.0
 """Cents of reduced cost not worth a column; the bound gives them away for every team."""
-
-Late = Callable[[], bool]
 
 
 @dataclass(frozen=True)
@@ -62,20 +57,14 @@ class Offer(NamedTuple):
 class PoolMaster(JobDays):
     """The master problem. `round` grows it; `value` is its linear optimum, `bound` holds for every plan."""
 
-    def __init__(self, facts: Facts, kinds: Kinds, seed: int, most: int, late: Late) -> None:
+    def __init__(self, facts: Facts, kinds: Kinds, seed: int, most: int, late: Late, hands: int = 1) -> None:
         super().__init__(facts, kinds, PINNED)
         self.columns: list[Column] = []
         self._known: set[Column] = set()
         self._people()
         order_rows.equipment(self)
         self._same_place()
-        crews, dominance = Crews(facts), Dominance(facts, self.kinds)
-        self.days: dict[int, list[Routes]] = {}
-        for day in range(facts.days):
-            if late():
-                raise TooMany
-            if found := DayRoutes(facts, self.kinds, crews, dominance, day, most).all():
-                self.days[day] = found
+        self.days = count_routes(facts, self.kinds, most, late, hands)
         self._links = {day: self._kind_links(day) for day in self.days}
         self.highs = quiet(1, seed)
         self.highs.passModel(in_euro(self.rows.model(0.0, integer=False)))

@@ -17,6 +17,7 @@ from scheduling.fortnight.facts import Facts
 from scheduling.fortnight.firstplan import likely_first
 from scheduling.fortnight.money import plan_of
 from scheduling.fortnight.orders import Orders
+from scheduling.fortnight.pool.counting import count_routes
 from scheduling.fortnight.pool.crews import Crews
 from scheduling.fortnight.pool.day import NOTHING, DayRoutes, class_of
 from scheduling.fortnight.pool.dive import Dive
@@ -158,3 +159,24 @@ def test_orders_that_the_linear_optimum_does_come_first() -> None:
     assert len(likely - orders.left) >= 0.7 * len(likely)
     assert check(problem, plan_of(orders.board, orders.left)) == ()
     assert master.bound <= orders.cents()
+
+
+def test_two_hands_count_the_same_routes_as_one() -> None:
+    facts = Facts(fortnight_case("small", 1))
+    kinds = Kinds(facts).all()
+    one, two = (count_routes(facts, kinds, 200_000, lambda: False, hands) for hands in (1, 2))
+    assert list(one) == list(two)
+    for day, sizes in one.items():
+        for mine, other in zip(sizes, two[day], strict=True):
+            assert np.array_equal(mine.kinds, other.kinds)
+            assert np.array_equal(mine.cents, other.cents)
+            assert mine.crews == other.crews
+
+
+def test_the_second_hand_tells_of_too_many_routes_and_of_being_late() -> None:
+    facts = Facts(fortnight_case("small", 1))
+    kinds = Kinds(facts).all()
+    with pytest.raises(TooMany):
+        count_routes(facts, kinds, 50, lambda: False, 2)
+    with pytest.raises(TooMany):
+        count_routes(facts, kinds, 200_000, lambda: True, 2)
