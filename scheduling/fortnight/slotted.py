@@ -20,7 +20,6 @@ from scheduling.fortnight.orders import Orders
 from scheduling.fortnight.rows import EURO, INF, quiet
 from scheduling.fortnight.search import Search
 from scheduling.fortnight.slotted_crew import Crewer, Crews, by_day
-from scheduling.fortnight.slotted_cuts import tighten
 from scheduling.fortnight.slotted_model import SLACK, SlottedModel, at_least
 from scheduling.fortnight.slotted_runs import Stay
 
@@ -34,9 +33,6 @@ TRIAL_S, DIVE_S = 5.0, 15.0
 
 NEAR, NEAREST = 20, 6
 """Runs of a freed order, and of every order in the first trial, that the relaxation's prices like best."""
-
-OUT = 4
-"""How many times as many runs an order has that is left out."""
 
 NEAR_ENOUGH = 1e-4
 PRICING = 0.3
@@ -61,18 +57,21 @@ class Slotted:
         self.now: dict[int, int] = {}
         self.value, self.full, self.first = INF, np.zeros(0), True
         self._counts = np.setdiff1d(np.arange(model.rows.columns), np.append(model.x, model.left))
-        self.reduced, self.root, self.bound = model.rows.costs()[model.x], -INF, -INF
-        self.near = self._priced(seconds)
         self._read_matrix()
+        self.near, self.bound = self._priced(seconds)
         self.resume()
 
-    def _priced(self, seconds: float) -> list[Ints]:
-        """Runs of each order, those first that the tightened relaxation's prices like best; its value is a bound."""
-        relaxed = tighten(self.model, PRICING * seconds)
-        if relaxed is not None:
-            self.reduced, self.root = relaxed.reduced[self.model.x], relaxed.cost
-            self.bound = EURO * (relaxed.cost - SLACK * abs(relaxed.cost))
-        return [mine[np.argsort(self.reduced[mine], kind="stable")] for mine in self.model.by_order]
+    def _priced(self, seconds: float) -> tuple[list[Ints], float]:
+        """Runs of each order, those first that the linear relaxation's prices like best; and its value (a bound, in cents)."""
+        highs = quiet(1, 0)
+        highs.setOptionValue("time_limit", max(0.2, PRICING * seconds))
+        highs.passModel(self.lp)
+        highs.run()
+        solution, optimal = highs.getSolution(), highs.getModelStatus() == highspy.HighsModelStatus.kOptimal
+        reduced = np.asarray(solution.col_dual)[self.model.x] if optimal else self.cost[self.model.x]
+        near = [mine[np.argsort(reduced[mine], kind="stable")] for mine in self.model.by_order]
+        euro = highs.getInfo().objective_function_value
+        return near, EURO * (euro - SLACK * abs(euro)) if optimal else -INF
 
     def _read_matrix(self) -> None:
         """The model's numbers, by column; anew after a cut."""
@@ -138,7 +137,7 @@ class Slotted:
         m = self.model
         orders = sorted(free | {o for o in self.orders.must if o not in self.now})
         own = np.array([self.now[o] for o in orders if o in self.now], np.int64)
-        runs = np.unique(np.concatenate([own, *(self._runs(o, most) for o in orders)])).astype(np.int64)
+        runs = np.unique(np.concatenate([own, *(self.near[o][:most] for o in orders)])).astype(np.int64)
         columns = np.concatenate([m.x[runs], m.left[orders], self._counts])
         self.highs.passModel(self._part(columns))
         self.highs.setOptionValue("time_limit", max(0.2, seconds))
@@ -151,11 +150,6 @@ class Slotted:
         value = self._fixed(columns)
         value[columns] = np.asarray(self.highs.getSolution().col_value)
         return value if float(self.cost @ value) < self.value - 1e-6 else None
-
-    def _runs(self, order: int, most: int) -> Ints:
-        """The order's nearest runs, more while it is left out; none with which no plan is better than the present one."""
-        near = self.near[order][: most if order in self.now else OUT * most]
-        return near[self.reduced[near] < self.value - self.root]
 
     def _fixed(self, columns: Ints) -> Floats:
         """All columns as they are now, those given at 0."""
