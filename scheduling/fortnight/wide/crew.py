@@ -87,7 +87,7 @@ class Crews:
             if len(mine) > 1:
                 self.rows.add_row(-INF, most, [c for c, _ in mine], [h for _, h in mine])
 
-    def solve(self, seed: int, start: list[int] | None = None, seconds: float = INF) -> list[int]:
+    def solve(self, seed: int, start: list[int] | None = None, seconds: float = 3.0) -> list[int]:
         """Masks of people by team, 0 where nobody goes; `start` are masks to begin with."""
         highs = quiet(1, seed)
         highs.setOptionValue("time_limit", seconds)

@@ -37,7 +37,10 @@ class Dive:
         self.master, self.rng, self.over = master, random.Random(seed), over
         self.best: list[int] = []
         self.value = float("inf")
+        self.part: list[int] = []
+        """Routes that the last dive stood on when it ended, with or without a whole plan."""
         self._fixed: set[int] = set()
+        self._stands: set[int] = set()
 
     def again(self, keep: list[int]) -> bool:
         """Fix the routes to keep, dive from there, free everything; True if that gave the best plan so far."""
@@ -46,6 +49,7 @@ class Dive:
         try:
             found = self._down()
         finally:
+            self.part = sorted(self._stands)
             self._free()
         if found is None or found[0] >= self.value - 1.0:
             return False
@@ -82,6 +86,7 @@ class Dive:
         start = self.master.rows.columns
         for column in last:
             self.master.highs.changeColBounds(start + column, 0.0, 0.0 if column == last[-1] else INF)
+        self._stands -= set(last)
         return last[:-1]
 
     def _likely(self, value: Floats, open_: Ints) -> list[int]:
@@ -106,12 +111,13 @@ class Dive:
     def _fix(self, columns: list[int]) -> None:
         for column in columns:
             self.master.highs.changeColBounds(self.master.rows.columns + column, 1.0, INF)
+        self._stands |= set(columns)
         self._fixed |= set(columns)  # whatever is touched is freed at the end
 
     def _free(self) -> None:
         for column in self._fixed:
             self.master.highs.changeColBounds(self.master.rows.columns + column, 0.0, INF)
-        self._fixed = set()
+        self._fixed, self._stands = set(), set()
 
     # --- cut anew -----------------------------------------------------------------------------------------------------
 

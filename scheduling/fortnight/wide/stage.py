@@ -98,11 +98,17 @@ class WideStage:
             before = self.dive.value, self.dive.best
             if self.dive.again(self.dive.part_to_keep() if self.dive.best else []):
                 self._join(*before)
+            elif not self.dive.best and self.dive.part:
+                self._say_teams(self._teams(self.dive.part))  # not whole in time: the board fills it up
+
+    def _teams(self, columns: list[int]) -> TeamKeys:
+        routes = [self.master.routes[i] for i in columns]
+        return self.staffing.teams(routes, max(1.0, STAFF_SHARE * self.seconds))
 
     def _join(self, value: float, best: list[int]) -> None:
         """Staff the dive's plan; where that leaves it dearer than the plan before, go on from that one."""
         routes = [self.master.routes[i] for i in self.dive.best]
-        teams = self.staffing.teams(routes, max(1.0, STAFF_SHARE * self.seconds))
+        teams = self._teams(self.dive.best)
         self._say_teams(teams)
         went = {(day, kinds) for day, people, kinds in teams if people}
         left = [route for route in routes if (route.day, route.kinds) not in went]
