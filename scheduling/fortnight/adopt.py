@@ -20,7 +20,7 @@ def adopt(orders: Orders, teams: list[TeamDay]) -> None:
     orders.clear()
     missed: list[tuple[int, Kind]] = []
     for day, mask, kinds in sorted(teams, key=lambda one: (one[0], -sum(k.fields[one[0]].slots for k in one[2]), one[1])):
-        team = _timed(orders, day, mask, kinds)
+        team = timed(orders, day, mask, kinds)
         if team is None:
             missed += [(day, kind) for kind in kinds]
         else:
@@ -35,7 +35,7 @@ def adopt(orders: Orders, teams: list[TeamDay]) -> None:
             orders.add(order)
 
 
-def _timed(orders: Orders, day: int, mask: int, kinds: tuple[Kind, ...]) -> Team | None:
+def timed(orders: Orders, day: int, mask: int, kinds: tuple[Kind, ...]) -> Team | None:
     """The team with its cheapest order and times beside what stands there that day; None where it cannot be."""
     board, p = orders.board, orders.board.facts.problem
     if not board.vehicles_for(day, None, mask.bit_count()) or mask & board.busy[day]:

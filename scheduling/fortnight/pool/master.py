@@ -18,6 +18,7 @@ from typing import NamedTuple
 
 import highspy
 import numpy as np
+from numpy.typing import NDArray
 
 from scheduling.fortnight import order_rows
 from scheduling.fortnight.columns import Kinds
@@ -60,14 +61,16 @@ class PoolMaster(JobDays):
     def __init__(self, facts: Facts, kinds: Kinds, seed: int, most: int, late: Late, hands: int = 1) -> None:
         super().__init__(facts, kinds, PINNED)
         self.columns: list[Column] = []
-        self._known: set[Column] = set()
+        self.entries: list[tuple[NDArray[np.int32], Floats]] = []
+        self._known: dict[Column, int] = {}
         self._people()
         order_rows.equipment(self)
         self._same_place()
         self.days = count_routes(facts, self.kinds, most, late, hands)
         self._links = {day: self._kind_links(day) for day in self.days}
         self.highs = quiet(1, seed)
-        self.highs.passModel(in_euro(self.rows.model(0.0, integer=False)))
+        self.base = in_euro(self.rows.model(0.0, integer=False))
+        self.highs.passModel(self.base)
         self.highs.setOptionValue("simplex_strategy", 4)
 
     def _people(self) -> None:
@@ -228,11 +231,19 @@ class PoolMaster(JobDays):
             cents += self.facts.company.hire_cents(mask)
             self.add(Column(day, mask, kinds, cents, int(routes.least_min[i])))
 
-    def add(self, column: Column) -> None:
-        """Let the master use a column, unless it knows it already."""
+    def add(self, column: Column) -> int:
+        """Let the master use a column, unless it knows it already; gives its number."""
         if column in self._known:
-            return
-        self._known.add(column)
+            return self._known[column]
+        self._known[column] = len(self.columns)
+        rows, values = self._entries(column)
+        self.highs.addCol(column.cents / EURO, 0.0, INF, len(rows), rows, values)
+        self.columns.append(column)
+        self.entries.append((rows, values))
+        return self._known[column]
+
+    def _entries(self, column: Column) -> tuple[NDArray[np.int32], Floats]:
+        """Rows that a column fills, and how much of them."""
         day, size = column.day, column.mask.bit_count()
         rows = [int(self.link[self.job_day[job, day]]) for k in column.kinds for job in self.kinds[k].jobs]
         values = [-1.0] * len(rows)
@@ -245,14 +256,7 @@ class PoolMaster(JobDays):
             if k in column.kinds:
                 rows.append(row)
                 values.append(slots)
-        rows, values = _summed(rows, values)
-        self.highs.addCol(column.cents / EURO, 0.0, INF, len(rows), np.array(rows, np.int32), np.array(values))
-        self.columns.append(column)
-
-
-def _summed(rows: list[int], values: list[float]) -> tuple[list[int], list[float]]:
-    """Entries of a column with each row once."""
-    total: dict[int, float] = {}
-    for row, value in zip(rows, values, strict=True):
-        total[row] = total.get(row, 0.0) + value
-    return list(total), list(total.values())
+        total: dict[int, float] = {}
+        for row, value in zip(rows, values, strict=True):
+            total[row] = total.get(row, 0.0) + value
+        return np.array(list(total), np.int32), np.array(list(total.values()))

@@ -20,9 +20,6 @@ MANY = 40
 
 MOST_NEAR = 9000
 GAP = 2e-4
-FEASIBLE = 2
-"""HiGHS's word for a solution that keeps all rows."""
-
 OnPlan = Callable[[list[int], float], None]
 
 
@@ -52,30 +49,6 @@ def whole_numbers(master: PoolMaster, best: list[int], seconds: float, seed: int
     highs.cbMipImprovingSolution += better
     highs.run()
     return min(highs.getInfo().mip_dual_bound * EURO, floor)
-
-
-def rest_of(master: PoolMaster, seconds: float, seed: int, below: float) -> tuple[float, list[int]] | None:
-    """Cents and columns of the best whole numbers beside the columns that are fixed; None where none costs less than `below`."""
-    highs = quiet(1, seed)
-    highs.setOptionValue("time_limit", seconds)
-    highs.setOptionValue("mip_rel_gap", GAP)
-    highs.passModel(_within(master, below))
-    highs.run()
-    info = highs.getInfo()
-    if info.primal_solution_status != FEASIBLE or info.objective_function_value * EURO >= below:
-        return None
-    share = np.asarray(highs.getSolution().col_value)[master.rows.columns :]
-    return info.objective_function_value * EURO, np.flatnonzero(share > 0.5).tolist()
-
-
-def _within(master: PoolMaster, below: float) -> highspy.HighsLp:
-    """The whole model without what cannot be part of a plan that costs less than this."""
-    reduced = np.asarray(master.highs.getSolution().col_dual) * EURO
-    lp = _whole(master)
-    upper = np.array(lp.col_upper_)
-    upper[(reduced > below - master.value) & (np.asarray(lp.col_lower_) < 0.5)] = 0.0
-    lp.col_upper_ = upper
-    return lp
 
 
 def _whole(master: PoolMaster) -> highspy.HighsLp:

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from scheduling.fortnight.adopt import _timed, adopt
+from scheduling.fortnight.adopt import adopt, timed
 from scheduling.fortnight.board import Board
 from scheduling.fortnight.check import check
 from scheduling.fortnight.columns import Kinds
@@ -68,7 +68,7 @@ def test_no_route_costs_less_on_the_board_than_counted_out(seed: int) -> None:
             for g, masks in enumerate(routes.crews):
                 for i in range(routes.range(g).start, routes.range(g).stop)[:8]:
                     row = [k for k in routes.kinds[i].tolist() if k != NOTHING]
-                    team = _timed(orders, day, masks[0], tuple(kinds[k] for k in row))
+                    team = timed(orders, day, masks[0], tuple(kinds[k] for k in row))
                     if team is None or any(kinds[k].fields[day].told for k in row):
                         continue
                     classes = routes.classes[g][0]
@@ -110,7 +110,7 @@ def test_a_plan_told_as_teams_stands_again_on_the_board() -> None:
     master = PoolMaster(facts, kinds, 1, 200_000, lambda: False)
     while master.round(40) < -1.0:
         pass
-    dive = Dive(master, 1, lambda: False)
+    dive = Dive(master, 1, lambda: False, lambda column: column)
     tries = itertools.takewhile(lambda _: not dive.best, range(20))
     for _ in tries:
         dive.again([])
@@ -180,3 +180,18 @@ def test_the_second_hand_tells_of_too_many_routes_and_of_being_late() -> None:
         count_routes(facts, kinds, 50, lambda: False, 2)
     with pytest.raises(TooMany):
         count_routes(facts, kinds, 200_000, lambda: True, 2)
+
+
+def test_a_plan_is_taken_with_its_waits_or_not_at_all() -> None:
+    facts = Facts(half(fortnight_case("small", 1)))
+    master = PoolMaster(facts, Kinds(facts), 1, 200_000, lambda: False)
+    while master.round(40) < -1.0:
+        pass
+    as_counted = Dive(master, 1, lambda: False, lambda column: column)
+    assert any(as_counted.again([]) for _ in range(20))
+    waiting = Dive(master, 1, lambda: False, lambda column: replace(column, least_min=10_000))
+    assert not waiting.take(as_counted.best)
+    assert not Dive(master, 1, lambda: False, lambda column: None).take(as_counted.best)
+    dearer = Dive(master, 1, lambda: False, lambda column: replace(column, cents=column.cents + 100.0))
+    assert dearer.take(as_counted.best)
+    assert dearer.value == pytest.approx(as_counted.value + 100.0 * len(as_counted.best), abs=2.0)
