@@ -14,7 +14,7 @@ from django.db import connection
 
 from tests.farm import Farm, build_farm
 
-INSERT = re.compile(r'INSERT INTO "(\w+)"')
+INSERT = re.compile(r'INSERT (?:OR IGNORE )?INTO "(\w+)"')  # SQLite's word for rows that link two tables
 
 
 class Kept:

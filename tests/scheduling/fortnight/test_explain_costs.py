@@ -23,6 +23,7 @@ def test_a_visit_is_priced_by_itself() -> None:
         "overtime": 0,
         "equipment": 80_000,
         "hired people": 0,
+        "nights away": 0,
     }
     assert (cost.lost_mwh, cost.chance) == (4.0, 0.75)
     assert cost.text == "Tue 3 Mar, 09:30: 75 % chance, 4.0 MWh lost, 1,300 EUR in all."
