@@ -21,7 +21,7 @@ def test_every_setting_stands_in_the_table_and_no_other() -> None:
 
 def test_every_command_of_the_table_exists_with_its_options() -> None:
     rows = re.findall(r"^\| `manage\.py (\w+)([^`]*)`", README, flags=re.MULTILINE)
-    assert {name for name, _ in rows} == {"demo", "serve", "due", "plan", "go", "solve", "bench", "weather", "whatif"}
+    assert {name for name, _ in rows} == {"demo", "serve", "due", "plan", "go", "solve", "bench", "fleet", "weather", "whatif"}
     for name, usage in rows:
         command = load_command_class(get_commands()[name], name)
         options = options_of(command.create_parser("manage.py", name), usage.split())
