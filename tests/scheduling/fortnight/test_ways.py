@@ -187,7 +187,8 @@ def test_the_bound_counts_bringing_the_crane() -> None:
         said: list[dict[str, float]] = []
         Bounder(facts, Kinds(facts), 3.0, 1, said.append).run()
         bounds.append(max(found["bound"] for found in said if "bound" in found))
-    assert bounds[0] + 50_000 <= bounds[1] <= bounds[0] + 60_001
+    # The linear optimum brings a third of the crane at least; whole numbers, where time is left for them, all of it.
+    assert bounds[0] + 20_000 <= bounds[1] <= bounds[0] + 60_001
 
 
 # --- splits -----------------------------------------------------------------------------------------------------------
